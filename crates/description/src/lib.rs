@@ -1,0 +1,13 @@
+//! `layout.toml`: from text to typed values, with the place of everything.
+//!
+//! The text is parsed with recovery, so that one broken line does not hide the mistakes behind it, and lowered by hand
+//! into [`Description`], so that every mistake comes out in one run. Names are not resolved here: a lever may still
+//! name a machine that does not exist.
+
+mod model;
+
+pub use model::{
+    AddressScheme, Bench, BenchRun, Defaults, Description, Drive, End, EndKind, FrogFeed, Hand, Joint, JointKind,
+    LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Role, System,
+    TrackFacts,
+};

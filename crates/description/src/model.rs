@@ -1,0 +1,408 @@
+//! What a layout description says, in types. Names are still the user's words, not yet resolved; everything carries
+//! the place where it was written.
+
+use indexmap::IndexMap;
+use measure::{Current, Length, Share, Units};
+use notice::{Span, Spanned};
+
+/// A name as the user wrote it.
+pub type Name = Spanned<String>;
+
+/// All that one `layout.toml` says.
+#[derive(Clone, Debug, Default)]
+pub struct Description {
+    /// Facts about the layout as a whole.
+    pub layout: LayoutFacts,
+    /// `[end.*]`: where tracks stop.
+    pub ends: Vec<End>,
+    /// Everything else that joins tracks: turnouts, wyes, crossovers, slips and so on.
+    pub joints: Vec<Joint>,
+    /// `[track.*]`: optional facts about tracks.
+    pub tracks: Vec<TrackFacts>,
+    /// `[line.*]`, in the order of the file.
+    pub lines: Vec<Line>,
+    /// `[lever.*]`: controls that move several machines, or carry pins.
+    pub levers: Vec<Lever>,
+    /// `[numbering]`.
+    pub numbering: Numbering,
+    /// `[bench]`.
+    pub bench: Option<Bench>,
+    /// `[place.*]`: optional facts about places.
+    pub places: Vec<Place>,
+    /// `[defaults]`.
+    pub defaults: Defaults,
+    /// The generic library, with what `[part.*]` adds or overrides.
+    pub parts: IndexMap<String, Part>,
+    /// `[panel.*]`, in the order of the file.
+    pub panels: Vec<Panel>,
+    /// `[system]`.
+    pub system: System,
+}
+
+/// `[layout]`.
+#[derive(Clone, Debug, Default)]
+pub struct LayoutFacts {
+    /// The layout's name, printed on every sheet.
+    pub name: String,
+    /// The scale as written, for the cover.
+    pub scale: Option<String>,
+    /// What sheets are printed in.
+    pub units: Units,
+    /// The longest train that runs.
+    pub longest_train: Option<Spanned<Length>>,
+    /// The date on the sheets, as the user writes dates. Never the clock's.
+    pub date: Option<String>,
+    /// The revision on the sheets.
+    pub revision: Option<String>,
+}
+
+/// Left or right, seen from the points (a turnout's hand) or from the operating side (a layout's side).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Hand {
+    /// The left one.
+    Left,
+    /// The right one.
+    Right,
+}
+
+/// What a track does at an `[end.*]`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum EndKind {
+    /// It stops for good.
+    #[default]
+    Bumper,
+    /// It is where trains are made up.
+    Staging,
+    /// It goes on past what is described.
+    Beyond,
+}
+
+/// `[end.*]`.
+#[derive(Clone, Debug)]
+pub struct End {
+    /// What the user calls it.
+    pub id: Name,
+    /// The track that ends here.
+    pub track: Name,
+    /// What the track does here.
+    pub is: EndKind,
+    /// On which side of the drawing it lies, seen from the operating side.
+    pub side: Option<Hand>,
+}
+
+/// Which leg of a turnout is called normal.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum NormalLeg {
+    /// The through leg; the left leg of a wye.
+    #[default]
+    Usual,
+    /// The diverging leg; the right leg of a wye.
+    Other,
+}
+
+/// How a frog gets its polarity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FrogFeed {
+    /// A contact on the machine switches it.
+    Switched,
+    /// It has none.
+    Dead,
+    /// A unit of its own senses and switches it.
+    PolarityUnit,
+}
+
+/// Which track lies where in a joint: the tracks in the order the kind documents.
+#[derive(Clone, Debug)]
+pub enum JointKind {
+    /// `[turnout.*]`: tracks are points, through, diverging. `hand` is the side of the diverging leg.
+    Turnout {
+        /// The way the diverging leg leaves, seen from the points.
+        hand: Option<Hand>,
+    },
+    /// `[wye.*]`: tracks are points, left, right.
+    Wye,
+    /// `[threeway.*]`: tracks are points, through, left, right.
+    Threeway,
+    /// `[crossover.*]`: tracks are one[0], one[1], other[0], other[1].
+    Crossover {
+        /// The way the crossing move leaves line `one`, seen from the points of machine A, where the user says it.
+        hand: Option<Hand>,
+    },
+    /// `[scissors.*]`: tracks as a crossover.
+    Scissors,
+    /// `[slip.*]`: tracks are a, b, c, d; straight moves a–b and c–d.
+    Slip {
+        /// Whether both curves exist (a–d and c–b) or only a–d.
+        double: bool,
+        /// The other linkage of the two ends.
+        swap_ends: bool,
+    },
+    /// `[crossing.*]`: tracks are a, b, c, d; moves a–b and c–d.
+    Crossing,
+    /// `[turntable.*]`: approaches, then stalls.
+    Turntable {
+        /// How many of the tracks are approaches.
+        approach_count: usize,
+    },
+}
+
+/// One table that joins tracks.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// What the builder calls it.
+    pub id: Name,
+    /// What it is.
+    pub kind: JointKind,
+    /// The tracks it joins, in the order of its kind. Each place names an end of a track.
+    pub tracks: Vec<Name>,
+    /// What the plate and the tables call it; without it, the id.
+    pub name: Option<Name>,
+    /// Which leg is normal.
+    pub normal: NormalLeg,
+    /// What moves it.
+    pub motor: Option<Name>,
+    /// The place it stands at, under the benchwork.
+    pub at: Option<Name>,
+    /// The frog number as written.
+    pub frog: Option<Name>,
+    /// How the frog is fed.
+    pub frog_feed: Option<FrogFeed>,
+    /// What the user pinned.
+    pub pins: Pins,
+}
+
+/// Decisions that the user made.
+#[derive(Clone, Debug, Default)]
+pub struct Pins {
+    /// The number on the panel.
+    pub number: Option<Spanned<u16>>,
+    /// The accessory address.
+    pub address: Option<Spanned<u16>>,
+}
+
+/// `[track.*]`.
+#[derive(Clone, Debug)]
+pub struct TrackFacts {
+    /// The track.
+    pub id: Name,
+    /// How long it is.
+    pub length: Option<Spanned<Length>>,
+    /// Whether routes begin and end here; without it, they do on tracks with an end.
+    pub stop: Option<bool>,
+    /// Its power district.
+    pub district: Option<Name>,
+    /// How far apart its feeders are.
+    pub feeders: Option<Spanned<Length>>,
+    /// The places it passes.
+    pub at: Vec<Name>,
+    /// Whether its wiring is there already and is to be reused.
+    pub existing: bool,
+}
+
+/// `[line.*]`: a named run.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// Its name.
+    pub id: Name,
+    /// The end or track it starts at.
+    pub from: Name,
+    /// The end or track it goes to.
+    pub to: Name,
+    /// Tracks it passes on the way.
+    pub via: Vec<Name>,
+}
+
+/// `[lever.*]`: one control.
+#[derive(Clone, Debug)]
+pub struct Lever {
+    /// Its name.
+    pub id: Name,
+    /// The machines or joints it moves.
+    pub moves: Vec<Name>,
+    /// What the user pinned.
+    pub pins: Pins,
+}
+
+/// `[numbering]`.
+#[derive(Clone, Debug)]
+pub struct Numbering {
+    /// The first lever number.
+    pub first: u16,
+    /// Numbers left free after each line.
+    pub spare_per_line: u16,
+}
+
+impl Default for Numbering {
+    fn default() -> Self {
+        Self { first: 1, spare_per_line: 0 }
+    }
+}
+
+/// `[bench]`.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    /// Lengths along which cable is laid.
+    pub runs: Vec<BenchRun>,
+    /// What is added to each length for slack.
+    pub slack: Option<Spanned<Share>>,
+}
+
+/// One entry of `bench.runs`.
+#[derive(Clone, Debug)]
+pub struct BenchRun {
+    /// One place.
+    pub from: Name,
+    /// The other.
+    pub to: Name,
+    /// How far it is between them.
+    pub length: Spanned<Length>,
+}
+
+/// `[place.*]`.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// Its name.
+    pub id: Name,
+    /// How many decoders fit; absent: no limit.
+    pub decoders: Option<Spanned<u16>>,
+    /// What to know about it.
+    pub note: Option<String>,
+}
+
+/// `[defaults]`.
+#[derive(Clone, Debug)]
+pub struct Defaults {
+    /// The part that moves a turnout when it names none.
+    pub motor: Name,
+    /// The part that drives motors.
+    pub decoder: Name,
+}
+
+impl Default for Defaults {
+    fn default() -> Self {
+        let unwritten = |name: &str| Spanned::new(name.to_owned(), Span::default());
+        Self { motor: unwritten("stall motor"), decoder: unwritten("eight output decoder") }
+    }
+}
+
+/// What a part is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Role {
+    /// Moves points.
+    Motor,
+    /// Drives motors at accessory addresses.
+    Decoder,
+    /// Rows of button pairs with consecutive addresses.
+    Strip,
+    /// Feeds low-voltage power.
+    Supply,
+    /// Feeds track power.
+    Booster,
+    /// A push button on a panel.
+    Button,
+    /// A lamp on a panel.
+    Lamp,
+}
+
+/// How a motor is driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Drive {
+    /// A stall motor: current all the time, direction by polarity.
+    Stall,
+    /// A coil machine: a short pulse to one of two coils.
+    Coil,
+    /// A servo.
+    Servo,
+}
+
+/// A part, from the generic library or from `[part.*]`.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// What it is for.
+    pub role: Role,
+    /// A decoder's outputs.
+    pub outputs: Option<u16>,
+    /// A decoder's outputs start on a board of this many.
+    pub aligned: Option<u16>,
+    /// What a decoder can drive.
+    pub drives: Vec<Drive>,
+    /// How a motor is driven.
+    pub drive: Option<Drive>,
+    /// A strip's pairs of buttons.
+    pub pairs: Option<u16>,
+    /// Current it takes, all the time or for the length of its pulse.
+    pub draw: Option<Current>,
+    /// How many are on the shelf; absent: buy what is needed.
+    pub count: Option<u16>,
+    /// Where the user wrote it; none for the built-in library.
+    pub span: Option<Span>,
+}
+
+/// What kind of panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PanelKind {
+    /// Rows of button pairs with consecutive addresses.
+    Strip,
+    /// A drawn diagram with buttons and lamps.
+    Fascia,
+    /// A page on a screen.
+    Screen,
+}
+
+/// `[panel.*]`.
+#[derive(Clone, Debug)]
+pub struct Panel {
+    /// Its name.
+    pub id: Name,
+    /// What kind.
+    pub kind: PanelKind,
+    /// Where it stands.
+    pub at: Option<Name>,
+    /// The part it is made of.
+    pub part: Option<Name>,
+    /// The first accessory address, where the user pins it.
+    pub start: Option<Spanned<u16>>,
+    /// Lines and levers, in order. None written: every lever no other panel has.
+    pub controls: Option<Vec<Name>>,
+    /// The chain of strips it belongs to.
+    pub chain: Option<Spanned<u16>>,
+}
+
+/// How user numbers count in the packet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum AddressScheme {
+    /// User address 1 is board 1, output 1.
+    #[default]
+    Linear,
+    /// User address 1 is board 0, output 1.
+    ZeroBased,
+    /// As linear, but the last four of every 256 belong to the board that starts the block.
+    BlocksOf256,
+}
+
+/// `[system]`.
+#[derive(Clone, Debug)]
+pub struct System {
+    /// How user numbers count in the packet.
+    pub address_scheme: AddressScheme,
+    /// The highest accessory address that may be used.
+    pub last_address: u16,
+    /// Which value of the direction bit moves to normal.
+    pub normal_is: u8,
+    /// Cab-bus addresses that are in use already.
+    pub cabs_in_use: Vec<Spanned<u16>>,
+    /// Accessory addresses used by something else.
+    pub taken: Vec<Spanned<(u16, u16)>>,
+}
+
+impl Default for System {
+    fn default() -> Self {
+        Self {
+            address_scheme: AddressScheme::default(),
+            last_address: 2040,
+            normal_is: 1,
+            cabs_in_use: Vec::new(),
+            taken: Vec::new(),
+        }
+    }
+}

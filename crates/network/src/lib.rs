@@ -1,0 +1,14 @@
+//! The railroad as a graph, and the laws that follow from it.
+//!
+//! [`resolve`] turns a [`description::Description`] into a [`Network`]: names become ids, tables that join tracks
+//! become joints with moves, and whatever does not fit is left out with a diagnostic. [`find_routes`] walks it. What is
+//! the *better* of two good answers is not decided here but in `plan`.
+
+mod model;
+mod route;
+
+pub use model::{
+    Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move, MoveShape, Network, Pass,
+    Port, Position, Track, TrackId,
+};
+pub use route::{ROUTES_MAX, Route, RouteList, STEPS_MAX, find_routes};

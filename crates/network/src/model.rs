@@ -1,0 +1,319 @@
+//! The railroad as a graph: tracks, the joints between them, the moves a joint allows, and the machines that decide
+//! which.
+//!
+//! ```text
+//!            port 1 through
+//!           ╱
+//! port 0 ──●        joint of three ports, two moves: 0–1 needs the machine normal, 0–2 needs it reverse
+//!  points   ╲
+//!            port 2 diverging
+//! ```
+//!
+//! A track has exactly two ends, each at one port of one joint. A move runs through a joint from one port to another
+//! and needs some machines in certain positions. An `[end.*]` is a joint of one port and no moves.
+
+use description::{Description, EndKind, Hand, Pins};
+use measure::Length;
+use notice::{Span, Spanned};
+
+macro_rules! index {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        pub struct $name(u32);
+
+        impl $name {
+            /// The id of the thing at this place in its list.
+            pub fn at(index: usize) -> Self {
+                Self(u32::try_from(index).unwrap_or(u32::MAX))
+            }
+
+            /// Its place in its list.
+            pub fn index(self) -> usize {
+                self.0 as usize
+            }
+        }
+    };
+}
+
+index!(
+    /// A track in [`Network::tracks`].
+    TrackId
+);
+index!(
+    /// A joint in [`Network::joints`].
+    JointId
+);
+index!(
+    /// A machine in [`Network::machines`].
+    MachineId
+);
+index!(
+    /// A lever in [`Network::levers`].
+    LeverId
+);
+index!(
+    /// A line in [`Network::lines`].
+    LineId
+);
+
+/// How a machine stands, and how a lever does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Position {
+    /// The usual position: through, unless the description says otherwise.
+    Normal,
+    /// The other one.
+    Reverse,
+}
+
+impl Position {
+    /// The word for it, as JSON and sheets have it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Normal => "normal",
+            Self::Reverse => "reverse",
+        }
+    }
+
+    /// The other position.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Normal => Self::Reverse,
+            Self::Reverse => Self::Normal,
+        }
+    }
+}
+
+/// One port of one joint: where an end of a track lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Port {
+    /// The joint.
+    pub joint: JointId,
+    /// Which of its ports, counted from 0 in the order of [`JointKind`].
+    pub port: u8,
+}
+
+/// A piece of track with two ends.
+#[derive(Clone, Debug)]
+pub struct Track {
+    /// Its name.
+    pub name: String,
+    /// Where it is named first, or described.
+    pub span: Span,
+    /// Where its ends lie.
+    pub ends: [Port; 2],
+    /// Whether routes begin and end here.
+    pub stop: bool,
+    /// How long it is.
+    pub length: Option<Length>,
+}
+
+/// What a joint is, with its ports in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum JointKind {
+    /// A track stops. Port: 0 the track.
+    End {
+        /// How.
+        is: EndKind,
+        /// On which side of the drawing.
+        side: Option<Hand>,
+    },
+    /// Ports: 0 points, 1 through, 2 diverging. One machine.
+    Turnout {
+        /// The way the diverging leg leaves, seen from the points.
+        hand: Hand,
+    },
+    /// Ports: 0 points, 1 left, 2 right. One machine.
+    Wye,
+    /// Ports: 0 points, 1 through, 2 left, 3 right. Two machines, L and R.
+    Threeway,
+    /// Ports: 0 one[0], 1 one[1], 2 other[0], 3 other[1]. Machines A (on `one`, points toward port 0) and B (on
+    /// `other`, points toward port 3). The crossing move runs 0–3.
+    Crossover {
+        /// The way the crossing move leaves line `one`, seen from the points of A, where the user says it.
+        hand: Option<Hand>,
+    },
+    /// Ports as a crossover; the crossing moves run 0–3 and 2–1. Machines A, B, C, D.
+    Scissors,
+    /// Ports: 0 a, 1 b, 2 c, 3 d. Straight moves 0–1 and 2–3, slip moves 0–3 and, on a double slip, 2–1.
+    Slip {
+        /// Whether both slip moves exist.
+        double: bool,
+    },
+    /// Ports as a slip, no slip moves, no machine.
+    Crossing,
+    /// Ports: the approaches, then the stalls. No machine.
+    Turntable {
+        /// How many of the ports are approaches.
+        approach_count: u8,
+    },
+}
+
+/// How a move runs through its joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum MoveShape {
+    /// Along the straight of the joint (the left leg of a wye).
+    Straight,
+    /// Along a curved leg.
+    Diverging,
+}
+
+/// A way through a joint.
+#[derive(Clone, Debug)]
+pub struct Move {
+    /// The two ports; a move may be driven either way.
+    pub ports: [u8; 2],
+    /// The machines it depends on, each in the position it needs.
+    pub needs: Vec<(MachineId, Position)>,
+    /// Straight or curved.
+    pub shape: MoveShape,
+}
+
+/// A place where tracks meet or stop.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// What the builder calls it.
+    pub id: String,
+    /// What the plate and the tables call it.
+    pub name: String,
+    /// Where its id is written.
+    pub span: Span,
+    /// What it is.
+    pub kind: JointKind,
+    /// The track at each port.
+    pub tracks: Vec<TrackId>,
+    /// The ways through it.
+    pub moves: Vec<Move>,
+    /// Its machines.
+    pub machines: Vec<MachineId>,
+    /// The place it stands at.
+    pub at: Option<String>,
+    /// What the user pinned on it.
+    pub pins: Pins,
+}
+
+/// Something that moves points: one motor.
+#[derive(Clone, Debug)]
+pub struct Machine {
+    /// Its name: `1`, `4A`, `6W`.
+    pub name: String,
+    /// The joint it belongs to.
+    pub joint: JointId,
+    /// The part that it is, a key of [`Description::parts`].
+    pub motor: String,
+    /// The lever that moves it.
+    pub lever: LeverId,
+}
+
+/// One control: it moves one machine or several together, all normal or all reverse.
+#[derive(Clone, Debug)]
+pub struct Lever {
+    /// What the user calls it, or the joint's id.
+    pub id: String,
+    /// What plates and tables call it.
+    pub name: String,
+    /// Where it comes from in the text.
+    pub span: Span,
+    /// Its machines, in natural order.
+    pub machines: Vec<MachineId>,
+    /// What the user pinned.
+    pub pins: Pins,
+}
+
+/// A named run, with the way it takes.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// Its name.
+    pub name: String,
+    /// Where its name is written.
+    pub span: Span,
+    /// Its tracks, from its start on.
+    pub tracks: Vec<TrackId>,
+    /// The ports it enters and leaves by at each joint between two of its tracks: one fewer than `tracks`.
+    pub passes: Vec<Pass>,
+}
+
+/// One way through one joint, in the direction it is driven.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pass {
+    /// The joint.
+    pub joint: JointId,
+    /// The port of arrival.
+    pub enter: u8,
+    /// The port of departure.
+    pub leave: u8,
+    /// The index of the move in [`Joint::moves`].
+    pub move_index: u8,
+}
+
+/// The whole railroad, names resolved.
+///
+/// Every index in it is good: whatever was wrong in the description has been left out, with a diagnostic.
+#[derive(Clone, Debug, Default)]
+pub struct Network {
+    /// Tracks, in natural order of their names.
+    pub tracks: Vec<Track>,
+    /// Joints, ends among them, in natural order of their ids.
+    pub joints: Vec<Joint>,
+    /// Machines, in natural order.
+    pub machines: Vec<Machine>,
+    /// Levers, in natural order of their ids.
+    pub levers: Vec<Lever>,
+    /// Named lines, in the order of the file.
+    pub lines: Vec<Line>,
+    /// What else the description says, names of places and parts among it.
+    pub described: Description,
+}
+
+impl Network {
+    /// The track of this id.
+    pub fn track(&self, id: TrackId) -> &Track {
+        &self.tracks[id.index()]
+    }
+
+    /// The joint of this id.
+    pub fn joint(&self, id: JointId) -> &Joint {
+        &self.joints[id.index()]
+    }
+
+    /// The machine of this id.
+    pub fn machine(&self, id: MachineId) -> &Machine {
+        &self.machines[id.index()]
+    }
+
+    /// The lever of this id.
+    pub fn lever(&self, id: LeverId) -> &Lever {
+        &self.levers[id.index()]
+    }
+
+    /// The line of this id.
+    pub fn line(&self, id: LineId) -> &Line {
+        &self.lines[id.index()]
+    }
+
+    /// The ids of all tracks where routes begin and end, in natural order.
+    pub fn stops(&self) -> impl Iterator<Item = TrackId> {
+        self.tracks.iter().enumerate().filter(|(_, track)| track.stop).map(|(index, _)| TrackId::at(index))
+    }
+
+    /// The port at the other end of a track from this port of it.
+    ///
+    /// A track that joins a joint to itself has two different ports there; the one not asked about is returned.
+    pub fn across(&self, from: Port) -> Port {
+        let track = self.track(self.joint(from.joint).tracks[from.port as usize]);
+        if track.ends[0] == from { track.ends[1] } else { track.ends[0] }
+    }
+
+    /// The first pinned number or address among a lever and its machines' joints, with the place it is written.
+    pub fn pin<T>(
+        &self,
+        lever: LeverId,
+        which: impl Fn(&Pins) -> Option<Spanned<T>>,
+    ) -> Option<Spanned<T>> {
+        let lever = self.lever(lever);
+        which(&lever.pins).or_else(|| {
+            lever.machines.iter().find_map(|&machine| which(&self.joint(self.machine(machine).joint).pins))
+        })
+    }
+}

@@ -1,0 +1,152 @@
+//! The catalogue of diagnostic codes. A code names what is wrong, never the cure; it is never renamed and never used
+//! again for something else. Its page under `docs/codes/` is its documentation here, what `throwbar explain` prints,
+//! and, by the example it holds, a test.
+
+use std::fmt;
+
+/// The kind of a diagnostic.
+#[derive(Clone, Copy)]
+pub struct Code {
+    name: &'static str,
+    page: &'static str,
+}
+
+impl Code {
+    /// All codes, in the order of their names.
+    pub fn all() -> impl Iterator<Item = Self> {
+        code::ALL.iter().copied()
+    }
+
+    /// The code of this name.
+    pub fn find(name: &str) -> Option<Self> {
+        Self::all().find(|code| code.name == name)
+    }
+
+    /// The stable name: lower-case words joined by hyphens.
+    pub fn name(self) -> &'static str {
+        self.name
+    }
+
+    /// The page that explains it: Markdown.
+    pub fn page(self) -> &'static str {
+        self.page
+    }
+}
+
+impl fmt::Debug for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+impl PartialEq for Code {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
+}
+
+impl Eq for Code {}
+
+impl PartialOrd for Code {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Code {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.name.cmp(other.name)
+    }
+}
+
+macro_rules! catalogue {
+    ($($ident:ident $name:literal)+) => {
+        /// Every code, each under its own name.
+        pub mod code {
+            use super::Code;
+            $(
+                #[doc = concat!("`", $name, "`: its page is `docs/codes/", $name, ".md`.")]
+                pub const $ident: Code = Code {
+                    name: $name,
+                    page: include_str!(concat!("../../../docs/codes/", $name, ".md")),
+                };
+            )+
+            pub(super) const ALL: &[Code] = &[$($ident),+];
+        }
+    };
+}
+
+catalogue! {
+    ADDRESS_NONE_FREE "address-none-free"
+    ADDRESS_OUT_OF_RANGE "address-out-of-range"
+    ADDRESS_TAKEN "address-taken"
+    ADDRESS_USED_TWICE "address-used-twice"
+    BENCH_RUN_NOWHERE "bench-run-nowhere"
+    CHOICE_UNKNOWN "choice-unknown"
+    CONTROL_TWICE "control-twice"
+    CONTROL_UNKNOWN "control-unknown"
+    CROSSOVER_APART "crossover-apart"
+    HAND_MISSING "hand-missing"
+    ID_USED_TWICE "id-used-twice"
+    KEY_MISSING "key-missing"
+    KEY_TWICE "key-twice"
+    KEY_UNKNOWN "key-unknown"
+    LAYOUT_MISSING "layout-missing"
+    LEGS_SAME_TRACK "legs-same-track"
+    LEVER_MOVES_NOTHING "lever-moves-nothing"
+    LEVER_NO_CONTROL "lever-no-control"
+    LINE_END_UNKNOWN "line-end-unknown"
+    LINE_NO_PATH "line-no-path"
+    MACHINE_TWO_LEVERS "machine-two-levers"
+    MACHINE_UNKNOWN "machine-unknown"
+    NAME_EMPTY "name-empty"
+    NUMBER_OUT_OF_RANGE "number-out-of-range"
+    NUMBER_USED_TWICE "number-used-twice"
+    PART_UNKNOWN "part-unknown"
+    PART_WRONG_ROLE "part-wrong-role"
+    PIN_DIFFERS "pin-differs"
+    PLACE_OFF_BENCH "place-off-bench"
+    QUANTITY_NEGATIVE "quantity-negative"
+    QUANTITY_TOO_LARGE "quantity-too-large"
+    QUANTITY_UNREADABLE "quantity-unreadable"
+    RANGE_UNREADABLE "range-unreadable"
+    ROUTES_TOO_MANY "routes-too-many"
+    STOP_MISSING "stop-missing"
+    STRIP_FULL "strip-full"
+    STRIP_START_MISFIT "strip-start-misfit"
+    STRIPS_NEED_SUPPLY "strips-need-supply"
+    TABLE_NOT_USED "table-not-used"
+    TEXT_NOT_UTF8 "text-not-utf8"
+    TEXT_SYNTAX "text-syntax"
+    TEXT_TOO_LONG "text-too-long"
+    TRACK_MANY_ENDS "track-many-ends"
+    TRACK_ONE_END "track-one-end"
+    TRACK_UNKNOWN "track-unknown"
+    UNIT_MISSING "unit-missing"
+    UNIT_UNKNOWN "unit-unknown"
+    VALUE_WRONG_KIND "value-wrong-kind"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_stand_in_order_and_each_once() {
+        let names: Vec<_> = Code::all().map(Code::name).collect();
+        assert!(names.is_sorted_by(|a, b| a < b), "{names:?}");
+    }
+
+    #[test]
+    fn every_page_opens_with_its_own_name() {
+        for code in Code::all() {
+            assert!(code.page().starts_with(&format!("# {code}\n")), "{code}");
+        }
+    }
+}

@@ -1,0 +1,97 @@
+//! Accessory addresses: the number a user counts, the board and output it stands for, and the eleven bits that go into
+//! a packet.
+//!
+//! Three ways of counting are met with. They differ in which binary address a user number means:
+//!
+//! | scheme | binary address of user number u |
+//! |---|---|
+//! | linear | (u + 3) mod 2048: user 1 is board 1, output 1 |
+//! | zero-based | u − 1: user 1 is board 0, output 1 |
+//! | blocks of 256 | as linear, but the last four of every 256 wrap to the start of their block |
+//!
+//! # Source
+//! NMRA S-9.2.1 (July 2012), section D, basic accessory decoder packet: nine address bits and two bits that choose one
+//! of four outputs. User numbering: LCC TN-9.7.0.4 (July 2024), section 2.5.3.3.
+
+/// The board address that every accessory decoder answers.
+pub const BROADCAST_BOARD: u16 = 511;
+
+/// An accessory address as users count it, from 1 to 2048.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct UserAddress(u16);
+
+/// How user numbers count.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Scheme {
+    /// User 1 is board 1, output 1.
+    #[default]
+    Linear,
+    /// User 1 is board 0, output 1.
+    ZeroBased,
+    /// As linear, but the last four of every 256 wrap to the start of their block.
+    BlocksOf256,
+}
+
+/// The eleven address bits of an accessory packet: nine of the board, two of the output.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct BinaryAddress(u16);
+
+impl UserAddress {
+    /// The highest number that eleven bits hold.
+    pub const MAX: u16 = 2048;
+    /// The highest number that no system mistakes for the broadcast or a wrapped board.
+    pub const SAFE_MAX: u16 = 2040;
+
+    /// The address of this number; none outside 1 to 2048.
+    pub const fn new(number: u16) -> Option<Self> {
+        if number >= 1 && number <= Self::MAX { Some(Self(number)) } else { None }
+    }
+
+    /// The number users say.
+    pub const fn number(self) -> u16 {
+        self.0
+    }
+
+    /// The board it belongs to, as users count boards: 1 for the addresses 1 to 4.
+    ///
+    /// # Example
+    /// ```
+    /// use packet::UserAddress;
+    /// let address = UserAddress::new(5).unwrap();
+    /// assert_eq!((address.board(), address.output()), (2, 1));
+    /// ```
+    pub const fn board(self) -> u16 {
+        (self.0 - 1) / 4 + 1
+    }
+
+    /// The output of that board, from 1 to 4.
+    pub const fn output(self) -> u16 {
+        (self.0 - 1) % 4 + 1
+    }
+
+    /// The bits that a packet carries for it.
+    pub const fn binary(self, scheme: Scheme) -> BinaryAddress {
+        BinaryAddress(match scheme {
+            Scheme::Linear => (self.0 + 3) % 2048,
+            Scheme::ZeroBased => self.0 - 1,
+            Scheme::BlocksOf256 => ((self.0 - 1) & 0x700) | ((self.0 + 3) & 0xFF),
+        })
+    }
+}
+
+impl BinaryAddress {
+    /// The nine board bits as a number, 0 to 511.
+    pub const fn board(self) -> u16 {
+        self.0 >> 2
+    }
+
+    /// The two output bits as a number, 0 to 3.
+    pub const fn output(self) -> u16 {
+        self.0 & 3
+    }
+
+    /// All eleven bits as a number, 0 to 2047.
+    pub const fn bits(self) -> u16 {
+        self.0
+    }
+}

@@ -1,0 +1,138 @@
+//! A finished plan: everything that was decided, each with its reasons. Nothing here decides.
+
+use network::{LeverId, LineId, MachineId, Network, Route};
+use notice::{Decided, Span};
+use packet::UserAddress;
+
+/// A number painted on the panel.
+pub type LeverNumber = u16;
+
+/// The plan of a layout: the network it is for and every decision about its controls.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// The railroad.
+    pub network: Network,
+    /// Every lever, in the order of the numbers.
+    pub levers: Vec<PlannedLever>,
+    /// Every accessory address in use, in order.
+    pub addresses: Vec<PlannedAddress>,
+    /// Decoders, in the order of their first addresses.
+    pub decoders: Vec<Decoder>,
+    /// Strips of button pairs, chain by chain.
+    pub strips: Vec<Strip>,
+    /// Chains of strips, by number.
+    pub chains: Vec<Chain>,
+    /// What else the plan needs.
+    pub parts: Vec<PartNeed>,
+    /// Every route, in the order of the stops.
+    pub routes: Vec<Route>,
+}
+
+/// What was decided about one lever.
+#[derive(Clone, Debug)]
+pub struct PlannedLever {
+    /// The lever.
+    pub lever: LeverId,
+    /// The number on the panel.
+    pub number: Decided<LeverNumber>,
+    /// The first line it stands on.
+    pub line: Option<LineId>,
+    /// Where its buttons are.
+    pub control: Option<Control>,
+    /// The accessory address that all its machines answer.
+    pub address: Decided<UserAddress>,
+}
+
+/// A pair of buttons on a strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Control {
+    /// Index of the strip in [`Plan::strips`].
+    pub strip: usize,
+    /// The pair, counted from 1.
+    pub pair: u16,
+}
+
+/// One accessory address in use.
+#[derive(Clone, Debug)]
+pub struct PlannedAddress {
+    /// The address, and from it board and output.
+    pub address: UserAddress,
+    /// The lever it belongs to.
+    pub lever: LeverId,
+    /// The machines that answer it.
+    pub machines: Vec<MachineId>,
+    /// Index of the decoder in [`Plan::decoders`].
+    pub decoder: Option<usize>,
+}
+
+/// A decoder: a block of outputs at consecutive addresses.
+#[derive(Clone, Debug)]
+pub struct Decoder {
+    /// `D1`, `D2`, … in the order of the addresses.
+    pub id: String,
+    /// The part, a key of the parts library.
+    pub part: String,
+    /// The place it is screwed to; none where the layout names no places.
+    pub at: Option<Decided<String>>,
+    /// The address of its first output.
+    pub first: Decided<UserAddress>,
+    /// How many outputs it has.
+    pub outputs: u16,
+}
+
+/// A strip of button pairs.
+#[derive(Clone, Debug)]
+pub struct Strip {
+    /// The panel's name.
+    pub panel: String,
+    /// Where the panel is described.
+    pub span: Span,
+    /// The place it stands at.
+    pub at: Option<String>,
+    /// The part it is made of.
+    pub part: String,
+    /// The chain it belongs to.
+    pub chain: u16,
+    /// The address of its first pair.
+    pub first: Decided<UserAddress>,
+    /// What each pair commands, from pair 1 on.
+    pub pairs: Vec<Option<LeverId>>,
+    /// Fed from the cab bus, or by a supply of its own.
+    pub feed: Decided<StripFeed>,
+}
+
+impl Strip {
+    /// The address of its last pair.
+    pub fn last(&self) -> u32 {
+        u32::from(self.first.value.number()) + u32::try_from(self.pairs.len()).unwrap_or(u32::MAX) - 1
+    }
+}
+
+/// What feeds a strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StripFeed {
+    /// The cab bus it is plugged into.
+    CabBus,
+    /// A regulated supply of its own, 12–18 V DC, centre positive.
+    OwnSupply,
+}
+
+/// Strips that follow one another.
+#[derive(Clone, Debug)]
+pub struct Chain {
+    /// The user's number for it.
+    pub number: u16,
+    /// Its address on the cab bus.
+    pub cab: Decided<u16>,
+    /// Indices of its strips in [`Plan::strips`], in order.
+    pub strips: Vec<usize>,
+}
+
+/// A part that has to be there.
+#[derive(Clone, Debug)]
+pub struct PartNeed {
+    /// What it is, in words.
+    pub what: String,
+    /// How many, and why.
+    pub count: Decided<u32>,
+}
