@@ -4,10 +4,14 @@
 //! into [`Description`], so that every mistake comes out in one run. Names are not resolved here: a lever may still
 //! name a machine that does not exist.
 
+mod lower;
 mod model;
+mod text;
 
+pub use lower::read;
 pub use model::{
-    AddressScheme, Bench, BenchRun, Defaults, Description, Drive, End, EndKind, FrogFeed, Hand, Joint, JointKind,
-    LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Role, System,
-    TrackFacts,
+    AddressScheme, Bench, BenchRun, Defaults, Description, Drive, End, EndKind, FrogFeed, Hand, Joint,
+    JointKind, LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place,
+    Role, System, TrackFacts, Unread,
 };
+pub use text::{TEXT_MAX, decode};

@@ -37,6 +37,21 @@ pub struct Description {
     pub panels: Vec<Panel>,
     /// `[system]`.
     pub system: System,
+    /// What could not be read, so that nothing that follows from it is held against the user.
+    pub unread: Unread,
+}
+
+/// The parts of a description that were there but could not be read.
+#[derive(Clone, Debug, Default)]
+pub struct Unread {
+    /// The text itself is broken somewhere, so any table may be missing or cut short.
+    pub text: bool,
+    /// How many ends of tracks stand in keys that could not be read.
+    pub ends: usize,
+    /// Track names from tables that could not be read as a whole.
+    pub tracks: Vec<Name>,
+    /// Ids of tables that could not be read as a whole.
+    pub ids: Vec<String>,
 }
 
 /// `[layout]`.

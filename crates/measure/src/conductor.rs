@@ -33,7 +33,8 @@ impl Conductor {
         let cut = text.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).unwrap_or(text.len());
         let (number, unit) = text.split_at(cut);
         if number.is_empty() {
-            let reason = if unit.is_empty() { ReadReason::Empty } else { ReadReason::NotANumber(unit.to_owned()) };
+            let reason =
+                if unit.is_empty() { ReadReason::Empty } else { ReadReason::NotANumber(unit.to_owned()) };
             return Err(fail(reason));
         }
         let not_a_number = || fail(ReadReason::NotANumber(number.to_owned()));

@@ -35,7 +35,9 @@ impl fmt::Display for ReadError {
         let kind = self.kind;
         match &self.reason {
             ReadReason::Empty => write!(f, "the text is empty where a {kind} belongs"),
-            ReadReason::UnitMissing(number) => write!(f, "`{number}` has no unit, so the {kind} is not known"),
+            ReadReason::UnitMissing(number) => {
+                write!(f, "`{number}` has no unit, so the {kind} is not known")
+            }
             ReadReason::UnitUnknown(unit) => write!(f, "`{unit}` is not a unit of {kind}"),
             ReadReason::NotANumber(text) => write!(f, "`{text}` is not a number"),
             ReadReason::Negative => write!(f, "a {kind} is not below zero"),

@@ -5,10 +5,12 @@
 //! the *better* of two good answers is not decided here but in `plan`.
 
 mod model;
+mod resolve;
 mod route;
 
 pub use model::{
-    Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move, MoveShape, Network, Pass,
-    Port, Position, Track, TrackId,
+    Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
+    MoveShape, Network, Pass, Port, Position, Track, TrackId,
 };
+pub use resolve::resolve;
 pub use route::{ROUTES_MAX, Route, RouteList, STEPS_MAX, find_routes};

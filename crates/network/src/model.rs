@@ -234,6 +234,33 @@ pub struct Line {
     pub passes: Vec<Pass>,
 }
 
+/// A panel with what it controls.
+#[derive(Clone, Debug)]
+pub struct Panel {
+    /// The index of its table in [`Description::panels`].
+    pub described: usize,
+    /// What it controls, in order; none when the user leaves the choice to the tool.
+    pub controls: Option<Vec<Control>>,
+}
+
+/// One entry of a panel's `controls`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Control {
+    /// What is controlled.
+    pub what: Controlled,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// What one entry of a panel's `controls` names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Controlled {
+    /// Every lever along a line, in the order of the line.
+    Line(LineId),
+    /// One lever.
+    Lever(LeverId),
+}
+
 /// One way through one joint, in the direction it is driven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Pass {
@@ -262,6 +289,8 @@ pub struct Network {
     pub levers: Vec<Lever>,
     /// Named lines, in the order of the file.
     pub lines: Vec<Line>,
+    /// Panels, in the order of the file.
+    pub panels: Vec<Panel>,
     /// What else the description says, names of places and parts among it.
     pub described: Description,
 }
@@ -306,11 +335,7 @@ impl Network {
     }
 
     /// The first pinned number or address among a lever and its machines' joints, with the place it is written.
-    pub fn pin<T>(
-        &self,
-        lever: LeverId,
-        which: impl Fn(&Pins) -> Option<Spanned<T>>,
-    ) -> Option<Spanned<T>> {
+    pub fn pin<T>(&self, lever: LeverId, which: impl Fn(&Pins) -> Option<Spanned<T>>) -> Option<Spanned<T>> {
         let lever = self.lever(lever);
         which(&lever.pins).or_else(|| {
             lever.machines.iter().find_map(|&machine| which(&self.joint(self.machine(machine).joint).pins))

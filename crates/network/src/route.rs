@@ -140,7 +140,9 @@ impl<'a> Search<'a> {
         let joint = network.joint(pass.joint);
         let track = joint.tracks[pass.leave as usize];
         let needs = &joint.moves[pass.move_index as usize].needs;
-        if self.track_used[track.index()] || needs.iter().any(|(machine, _)| self.machine_used[machine.index()]) {
+        if self.track_used[track.index()]
+            || needs.iter().any(|(machine, _)| self.machine_used[machine.index()])
+        {
             return None;
         }
         if network.track(track).stop {
@@ -181,7 +183,9 @@ impl<'a> Search<'a> {
         debug_assert_eq!(tracks.last(), Some(&to));
         let mut needs: Vec<(MachineId, Position)> = passes
             .iter()
-            .flat_map(|pass| self.network.joint(pass.joint).moves[pass.move_index as usize].needs.iter().copied())
+            .flat_map(|pass| {
+                self.network.joint(pass.joint).moves[pass.move_index as usize].needs.iter().copied()
+            })
             .collect();
         needs.sort_unstable();
         Route { tracks, passes, needs }

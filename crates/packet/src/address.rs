@@ -39,6 +39,8 @@ pub struct BinaryAddress(u16);
 impl UserAddress {
     /// The highest number that eleven bits hold.
     pub const MAX: u16 = 2048;
+    /// The address of the highest number.
+    pub const LAST: Self = Self(Self::MAX);
     /// The highest number that no system mistakes for the broadcast or a wrapped board.
     pub const SAFE_MAX: u16 = 2040;
 

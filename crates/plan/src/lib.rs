@@ -1,7 +1,78 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders. Pins in the description win over everything else. Whether the finished plan is any good is not judged
-//! here but in `rules`, which sees only the model.
+//! decoders, parts. They run in that order, each on what the ones before decided. Pins in the description win over
+//! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
+//! model; only a wish that cannot be met at all is noted here.
 
+mod address;
+mod decoder;
 pub mod model;
+mod number;
+mod part;
+mod reason;
+mod strip;
+
+use model::Plan;
+use network::{Network, ROUTES_MAX, find_routes};
+use notice::{Diagnostic, Outcome, Span, code};
+
+/// Decides everything about the controls of a layout.
+///
+/// # Example
+/// ```
+/// let text = r#"
+/// [layout]
+/// name = "Tern Harbor Terminal"
+/// [turnout.1]
+/// points = "west"
+/// through = "main"
+/// diverging = "wharf"
+/// hand = "left"
+/// [end.west]
+/// track = "west"
+/// [end.east]
+/// track = "main"
+/// [end.wharf]
+/// track = "wharf"
+/// "#;
+/// let plan = description::read(text).then(network::resolve).then(plan::make).value;
+/// assert_eq!(plan.levers[0].number.value, 1);
+/// assert_eq!(plan.routes.len(), 2);
+/// ```
+pub fn make(network: Network) -> Outcome<Plan> {
+    let mut notes = Vec::new();
+    let numbered = number::number_levers(&network);
+    let chained = strip::lay_strips(&network, &numbered, &mut notes);
+    let addressed = address::assign_addresses(&network, &numbered, &chained, &mut notes);
+    let (decoders, addresses) = decoder::place_decoders(&network, &addressed);
+    let parts = part::needed_parts(&chained, &decoders);
+    let found = find_routes(&network, ROUTES_MAX);
+    if !found.complete {
+        notes.push(routes_too_many(&network, found.routes.len()));
+    }
+    let levers = addressed.levers;
+    let unplaced = addressed.unplaced;
+    let plan = Plan {
+        levers,
+        addresses,
+        decoders,
+        strips: chained.strips,
+        chains: chained.chains,
+        parts,
+        routes: found.routes,
+        unplaced,
+        network,
+    };
+    Outcome::new(plan, notes)
+}
+
+fn routes_too_many(network: &Network, count: usize) -> Diagnostic {
+    let span = network.stops().next().map_or(Span::default(), |stop| network.track(stop).span);
+    Diagnostic::warning(
+        code::ROUTES_TOO_MANY,
+        span,
+        format!("this layout has more routes than can be listed; the list ends after {count}"),
+    )
+    .help("make more tracks stops (`stop = true`), so that each route is shorter")
+}

@@ -26,6 +26,8 @@ pub struct Plan {
     pub parts: Vec<PartNeed>,
     /// Every route, in the order of the stops.
     pub routes: Vec<Route>,
+    /// Levers for which no address was free; a layout with any has an error.
+    pub unplaced: Vec<LeverId>,
 }
 
 /// What was decided about one lever.
@@ -93,18 +95,20 @@ pub struct Strip {
     pub part: String,
     /// The chain it belongs to.
     pub chain: u16,
+    /// How many pairs of buttons it has.
+    pub pair_count: u16,
     /// The address of its first pair.
     pub first: Decided<UserAddress>,
-    /// What each pair commands, from pair 1 on.
+    /// What each pair commands, from pair 1 on; shorter than `pair_count` where addresses run out.
     pub pairs: Vec<Option<LeverId>>,
     /// Fed from the cab bus, or by a supply of its own.
     pub feed: Decided<StripFeed>,
 }
 
 impl Strip {
-    /// The address of its last pair.
+    /// The address its last pair would command; past 2048 when the strip does not fit.
     pub fn last(&self) -> u32 {
-        u32::from(self.first.value.number()) + u32::try_from(self.pairs.len()).unwrap_or(u32::MAX) - 1
+        u32::from(self.first.value.number()) + u32::from(self.pair_count.max(1)) - 1
     }
 }
 

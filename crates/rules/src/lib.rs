@@ -1,1 +1,60 @@
-//! Being built.
+//! What is wrong with a finished plan: one rule a module, each named for its code.
+//!
+//! The rules see only the model of a plan, never how it was made, so that they catch the planner's mistakes as well as
+//! the user's. Each is a plain function from a plan to findings.
+
+mod address_out_of_range;
+mod address_taken;
+mod address_used_twice;
+mod crossover_apart;
+mod lever_no_control;
+mod number_used_twice;
+mod pin_differs;
+mod strip_start_misfit;
+mod strips_need_supply;
+
+use notice::{Diagnostic, Outcome, Span, Spanned};
+use plan::model::{Plan, PlannedLever};
+
+type Rule = fn(&Plan) -> Vec<Diagnostic>;
+
+const RULES: [Rule; 9] = [
+    address_out_of_range::check,
+    address_taken::check,
+    address_used_twice::check,
+    crossover_apart::check,
+    lever_no_control::check,
+    number_used_twice::check,
+    pin_differs::check,
+    strip_start_misfit::check,
+    strips_need_supply::check,
+];
+
+/// Checks a finished plan against every rule.
+pub fn verify(plan: Plan) -> Outcome<Plan> {
+    let findings = RULES.iter().flat_map(|rule| rule(&plan)).collect();
+    Outcome::new(plan, findings)
+}
+
+/// Where the address of a lever comes from: its pin, its strip, or the lever itself.
+fn address_span(plan: &Plan, lever: &PlannedLever) -> Span {
+    let strip = lever.control.map(|control| plan.strips[control.strip].span);
+    let pin = plan.network.pin(lever.lever, |pins| pins.address).map(|pin| pin.span);
+    strip.or(pin).unwrap_or(plan.network.lever(lever.lever).span)
+}
+
+/// Every pin of one kind on a lever or its joints.
+fn pins_of<T: Copy>(
+    plan: &Plan,
+    lever: &PlannedLever,
+    which: impl Fn(&description::Pins) -> Option<Spanned<T>>,
+) -> Vec<Spanned<T>> {
+    let network = &plan.network;
+    let described = network.lever(lever.lever);
+    let mut pins: Vec<Spanned<T>> = which(&described.pins).into_iter().collect();
+    for machine in &described.machines {
+        let pin = which(&network.joint(network.machine(*machine).joint).pins);
+        pins.extend(pin.filter(|pin| pins.iter().all(|known| known.span != pin.span)));
+    }
+    pins
+}

@@ -1,0 +1,186 @@
+//! From the spanned tree to [`Description`]: every table of the contract, read by hand.
+//!
+//! One pass, in the order of the contract's tables. A table that is not wholly readable still gives what it can: the
+//! tracks it names are remembered, so that one slip does not set off complaints about every track it joins.
+
+mod bench;
+mod joint;
+mod part;
+mod system;
+mod table;
+mod track;
+
+use crate::model::Description;
+use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, nearest};
+use table::{Entries, Notes, Table, in_text_order, kind_of};
+use toml::de::{DeTable, DeValue};
+
+/// Tables of the contract that a later version will read; until then they are left out, with a warning.
+const NOT_USED: [&str; 4] = ["bus", "drawing", "light", "signal"];
+
+const TABLES: [&str; 24] = [
+    "layout",
+    "end",
+    "turnout",
+    "wye",
+    "threeway",
+    "crossover",
+    "scissors",
+    "slip",
+    "crossing",
+    "turntable",
+    "track",
+    "line",
+    "lever",
+    "numbering",
+    "bench",
+    "place",
+    "defaults",
+    "part",
+    "panel",
+    "system",
+    "bus",
+    "drawing",
+    "light",
+    "signal",
+];
+
+/// Reads a layout description, with every mistake in it.
+///
+/// # Example
+/// ```
+/// let read = description::read("[layout]\nname = \"Tern Harbor Terminal\"\n");
+/// assert_eq!(read.value.layout.name, "Tern Harbor Terminal");
+/// assert!(read.diagnostics.is_empty());
+/// ```
+pub fn read(text: &str) -> Outcome<Description> {
+    let (tree, mut notes) = crate::text::parse(text);
+    let broken_rows: Vec<Span> = notes.iter().map(|note| row_of(text, note.span)).collect();
+    let broken = !notes.is_empty();
+    let mut found = Notes::default();
+    let mut description = lower(&tree, text, &mut found);
+    description.unread.text = broken;
+    // What the parser made of a broken row is its guess, so what is wrong with that guess is not the user's mistake.
+    let guessed = |span: Span| broken_rows.iter().any(|row| row.start <= span.start && span.start <= row.end);
+    notes.extend(found.list.into_iter().filter(|note| {
+        !guessed(note.span)
+            && !(broken && (note.code == code::KEY_MISSING || note.code == code::LAYOUT_MISSING))
+    }));
+    Outcome::new(description, notes)
+}
+
+fn row_of(text: &str, span: Span) -> Span {
+    let start = text[..span.start].rfind('\n').map_or(0, |at| at + 1);
+    let end = text[span.start..].find('\n').map_or(text.len(), |at| span.start + at);
+    Span::new(start, end.max(span.end))
+}
+
+fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
+    let mut description = Description { parts: part::library(), ..Description::default() };
+    unknown_tables(tree, notes);
+    match tree.iter().find(|(key, _)| key.get_ref() == "layout") {
+        None => notes.push(
+            Diagnostic::error(
+                code::LAYOUT_MISSING,
+                Span::new(0, first_row_end(text)),
+                "there is no [layout] table",
+            )
+            .help("begin the file with\n[layout]\nname = \"the name of your layout\""),
+        ),
+        Some((key, value)) => {
+            if let Some(table) = Table::open("[layout]".into(), key.span().into(), value, notes) {
+                description.layout = system::layout(table);
+            }
+        }
+    }
+    for name in ["turnout", "wye", "threeway", "crossover", "scissors", "slip", "crossing", "turntable"] {
+        each(tree, name, notes, |id, table| joint::read(name, id, table, &mut description));
+    }
+    each(tree, "end", notes, |id, table| track::end(id, table, &mut description));
+    each(tree, "track", notes, |id, table| track::facts(id, table, &mut description));
+    each(tree, "line", notes, |id, table| track::line(id, table, &mut description));
+    each(tree, "lever", notes, |id, table| track::lever(id, table, &mut description));
+    each(tree, "place", notes, |id, table| bench::place(id, table, &mut description));
+    each(tree, "part", notes, |id, table| part::read(id, table, &mut description));
+    each(tree, "panel", notes, |id, table| part::panel(id, table, &mut description));
+    one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
+    one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
+    one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
+    one(tree, "system", notes, |table| description.system = system::system(table));
+    description
+}
+
+fn first_row_end(text: &str) -> usize {
+    text.find('\n').unwrap_or(text.len())
+}
+
+fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
+    for (key, value) in in_text_order(tree) {
+        let name: &str = key.get_ref();
+        let span = key.span().into();
+        if NOT_USED.contains(&name) {
+            notes.push(
+                Diagnostic::warning(
+                    code::TABLE_NOT_USED,
+                    span,
+                    format!("[{name}] is part of the description, but this version of throwbar plans nothing from it"),
+                )
+                .help("it may stay in the file; expect nothing from it yet"),
+            );
+        } else if !TABLES.contains(&name) {
+            let what = if value.get_ref().is_table() { "table" } else { "key" };
+            let note =
+                Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
+            notes.push(match nearest(name, TABLES) {
+                Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
+                None => note.help(format!("the tables are {}", TABLES[..20].join(", "))),
+            });
+        }
+    }
+}
+
+/// Reads every `[name.id]` in the order of the text.
+fn each(
+    tree: &Entries<'_>,
+    name: &str,
+    notes: &mut Notes,
+    mut read: impl FnMut(crate::model::Name, Table<'_, '_>),
+) {
+    let Some((_, value)) = tree.iter().find(|(key, _)| key.get_ref() == name) else { return };
+    let DeValue::Table(ids) = value.get_ref() else {
+        let message = format!("`{name}` is {}, not a table of its own", kind_of(value.get_ref()));
+        notes.push(
+            Diagnostic::error(code::VALUE_WRONG_KIND, value.span().into(), message)
+                .help(format!("write [{name}.ID] with an id of your own, and its keys below")),
+        );
+        return;
+    };
+    for (key, value) in in_text_order(ids) {
+        let id: &str = key.get_ref();
+        let span: Span = key.span().into();
+        if id.trim().is_empty() {
+            notes.push(
+                Diagnostic::error(code::NAME_EMPTY, span, format!("this {name} has an empty id"))
+                    .help(format!("give it a name: [{name}.\"1\"]")),
+            );
+            continue;
+        }
+        if let Some(table) = Table::open(format!("[{name}.{}]", quoted_if_needed(id)), span, value, notes) {
+            read(Spanned::new(id.to_owned(), span), table);
+        }
+    }
+}
+
+fn one(tree: &Entries<'_>, name: &str, notes: &mut Notes, read: impl FnOnce(Table<'_, '_>)) {
+    if let Some((key, value)) = tree.iter().find(|(key, _)| key.get_ref() == name)
+        && let Some(table) = Table::open(format!("[{name}]"), key.span().into(), value, notes)
+    {
+        read(table);
+    }
+}
+
+/// An id as it has to be written in a heading.
+fn quoted_if_needed(id: &str) -> String {
+    let bare = !id.is_empty() && id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    if bare { id.to_owned() } else { format!("\"{id}\"") }
+}

@@ -1,0 +1,166 @@
+//! `[part.*]`, the built-in generic parts, `[defaults]` and `[panel.*]`.
+
+use super::table::Table;
+use crate::model::{Defaults, Description, Drive, Name, Panel, PanelKind, Part, Role};
+use indexmap::IndexMap;
+use measure::Current;
+use notice::{Confidence, Diagnostic, code, nearest};
+
+const ROLES: [(&str, Role); 7] = [
+    ("motor", Role::Motor),
+    ("decoder", Role::Decoder),
+    ("strip", Role::Strip),
+    ("supply", Role::Supply),
+    ("booster", Role::Booster),
+    ("button", Role::Button),
+    ("lamp", Role::Lamp),
+];
+
+const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo)];
+
+/// The generic parts that every layout may name: functions, never products.
+///
+/// # Source
+/// Currents: common practice, no source: stall motors 15–20 mA, coil machines 0.5–1.2 A.
+pub(super) fn library() -> IndexMap<String, Part> {
+    let blank = Part {
+        role: Role::Motor,
+        outputs: None,
+        aligned: None,
+        drives: Vec::new(),
+        drive: None,
+        pairs: None,
+        draw: None,
+        count: None,
+        span: None,
+    };
+    let motor = |drive, amps| Part { drive: Some(drive), draw: Some(Current::new(amps)), ..blank.clone() };
+    let decoder = |outputs, drives: &[Drive]| Part {
+        role: Role::Decoder,
+        outputs: Some(outputs),
+        aligned: Some(4),
+        drives: drives.to_vec(),
+        ..blank.clone()
+    };
+    let other = |role| Part { role, ..blank.clone() };
+    IndexMap::from([
+        ("stall motor".into(), motor(Drive::Stall, 0.018)),
+        ("coil machine".into(), motor(Drive::Coil, 1.0)),
+        ("servo".into(), motor(Drive::Servo, 0.2)),
+        ("four output decoder".into(), decoder(4, &[Drive::Stall, Drive::Coil])),
+        ("eight output decoder".into(), decoder(8, &[Drive::Stall])),
+        ("eight output servo decoder".into(), decoder(8, &[Drive::Servo])),
+        ("twelve pair strip".into(), Part { pairs: Some(12), ..other(Role::Strip) }),
+        ("accessory supply".into(), other(Role::Supply)),
+        ("booster".into(), other(Role::Booster)),
+        ("push button".into(), other(Role::Button)),
+        ("lamp".into(), other(Role::Lamp)),
+    ])
+}
+
+pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
+    let known = description.parts.get(&id.value).cloned();
+    let role = match (table.has("role"), &known) {
+        (false, Some(part)) => {
+            let _ = table.choice("role", &ROLES);
+            Some(part.role)
+        }
+        (false, None) => {
+            let near = nearest(&id.value, description.parts.keys().map(String::as_str)).map(str::to_owned);
+            let _ = table.choice("role", &ROLES);
+            table.missing("role", "what the part is for", "role = \"decoder\"");
+            if let Some(near) = near {
+                let message = format!("`{}` is not in the generic library", id.value);
+                let note = Diagnostic::warning(code::PART_UNKNOWN, id.span, message)
+                    .help(format!("did you mean to change `{near}`?"))
+                    .replace(format!("\"{near}\""), Confidence::Ask);
+                table.note(note);
+            }
+            None
+        }
+        (true, _) => table.choice("role", &ROLES),
+    };
+    let outputs = table.number("outputs", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let aligned = table.number("aligned", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let drives = drives(&mut table);
+    let drive = table.choice("drive", &DRIVES);
+    let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
+    let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    table.close();
+    let Some(role) = role else {
+        description.unread.ids.push(id.value);
+        return;
+    };
+    let part = Part {
+        role,
+        outputs: outputs.or(known.as_ref().and_then(|part| part.outputs)),
+        aligned: aligned.or(known.as_ref().and_then(|part| part.aligned)),
+        drives: drives.or(known.as_ref().map(|part| part.drives.clone())).unwrap_or_default(),
+        drive: drive.or(known.as_ref().and_then(|part| part.drive)),
+        pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
+        draw: draw.or(known.as_ref().and_then(|part| part.draw)),
+        count,
+        span: Some(id.span),
+    };
+    description.parts.insert(id.value, part);
+}
+
+fn drives(table: &mut Table<'_, '_>) -> Option<Vec<Drive>> {
+    let names = table.names("drives")?;
+    let mut drives = Vec::new();
+    for name in names {
+        match DRIVES.iter().find(|(word, _)| *word == name.value) {
+            Some((_, drive)) => drives.push(*drive),
+            None => {
+                let message = format!("`drives` cannot hold `{}`", name.value);
+                let note = Diagnostic::error(code::CHOICE_UNKNOWN, name.span, message)
+                    .help("write \"stall\", \"coil\" or \"servo\"");
+                table.note(note);
+            }
+        }
+    }
+    Some(drives)
+}
+
+pub(super) fn defaults(mut table: Table<'_, '_>) -> Defaults {
+    let usual = Defaults::default();
+    let defaults = Defaults {
+        motor: table.name("motor").unwrap_or(usual.motor),
+        decoder: table.name("decoder").unwrap_or(usual.decoder),
+    };
+    table.close();
+    defaults
+}
+
+pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
+    if !table.has("kind") {
+        table.missing("kind", "what kind of panel it is", "kind = \"strip\"");
+    }
+    let kind = table.choice(
+        "kind",
+        &[("strip", PanelKind::Strip), ("fascia", PanelKind::Fascia), ("screen", PanelKind::Screen)],
+    );
+    if matches!(kind, Some(PanelKind::Fascia | PanelKind::Screen)) {
+        let message =
+            format!("{} is not a strip, and this version of throwbar plans only strips", table.heading);
+        let note = Diagnostic::warning(code::TABLE_NOT_USED, table.span, message)
+            .help("it may stay in the file; expect nothing from it yet");
+        table.note(note);
+    }
+    let panel = Panel {
+        kind: kind.unwrap_or(PanelKind::Screen),
+        at: table.name("at"),
+        part: table.name("part"),
+        start: table.number("start", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
+        controls: table.names("controls"),
+        chain: table.number("chain", 1..=99, code::NUMBER_OUT_OF_RANGE),
+        id,
+    };
+    table.close();
+    if kind.is_some() {
+        description.panels.push(panel);
+    } else {
+        description.unread.ids.push(panel.id.value);
+    }
+}

@@ -1,0 +1,36 @@
+//! From names to ids: a description becomes a network, and what does not fit is left out with a diagnostic.
+//!
+//! A track exists because things name its ends, so tracks are gathered from the joints. Where a track has too few or
+//! too many ends the network is patched (a spare end, a spare track) so that every index stays good and the later
+//! checks can still run; the layout has an error then, and nobody builds from it.
+
+mod joint;
+mod lever;
+mod line;
+mod names;
+mod panel;
+mod track;
+
+use crate::model::Network;
+use description::{Description, Name};
+use notice::{Diagnostic, Outcome};
+
+/// Resolves the names of a description.
+pub fn resolve(mut description: Description) -> Outcome<Network> {
+    let mut notes: Vec<Diagnostic> = Vec::new();
+    let mut network = Network::default();
+    let kept = names::unique_joints(&description, &mut notes);
+    // The tracks of a joint that is left out are not at fault for the end they lack.
+    let left_out = (0..description.joints.len()).filter(|index| !kept.contains(index));
+    let orphans: Vec<Name> = left_out.flat_map(|index| description.joints[index].tracks.clone()).collect();
+    description.unread.tracks.extend(orphans);
+    track::gather(&description, &kept, &mut network, &mut notes);
+    joint::add_moves(&description, &kept, &mut network, &mut notes);
+    lever::gather(&description, &mut network, &mut notes);
+    line::find_paths(&description, &mut network, &mut notes);
+    panel::resolve_controls(&description, &mut network, &mut notes);
+    names::check_places(&description, &mut notes);
+    names::check_parts(&description, &mut notes);
+    network.described = description;
+    Outcome::new(network, notes)
+}

@@ -1,0 +1,109 @@
+//! Accessory addresses: one for each lever. A lever on a strip has the address of its pair; any other lever has its
+//! pinned address, or the lowest that is free.
+
+use crate::model::{Control, PlannedLever};
+use crate::number::Numbered;
+use crate::reason::{FIRST_FREE, NONE_FREE, PAIR_COMMANDS, PINNED, STRIPS_KEPT_WHOLE};
+use crate::strip::Chained;
+use network::{LeverId, Network};
+use notice::{Because, Decided, Diagnostic, code};
+use packet::UserAddress;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Levers with their addresses, in the order of the numbers.
+pub(crate) struct Addressed {
+    pub(crate) levers: Vec<PlannedLever>,
+    pub(crate) unplaced: Vec<LeverId>,
+}
+
+/// Gives every lever an address.
+pub(crate) fn assign_addresses(
+    network: &Network,
+    numbered: &[Numbered],
+    chained: &Chained,
+    notes: &mut Vec<Diagnostic>,
+) -> Addressed {
+    let mut on_strip: BTreeMap<LeverId, (Control, Decided<UserAddress>)> = BTreeMap::new();
+    let mut used: BTreeSet<u16> = BTreeSet::new();
+    for (index, strip) in chained.strips.iter().enumerate() {
+        let pairs = (1u16..).zip(&strip.pairs);
+        for (pair, lever) in pairs {
+            let Some(address) = strip.first.value.number().checked_add(pair - 1).and_then(UserAddress::new)
+            else {
+                break;
+            };
+            used.insert(address.number());
+            if let Some(lever) = lever {
+                let why = Because::new(&PAIR_COMMANDS, [pair.into(), strip.panel.as_str().into()]);
+                let control = Control { strip: index, pair };
+                on_strip.entry(*lever).or_insert((control, Decided::new(address, why)));
+            }
+        }
+    }
+    for range in &network.described.system.taken {
+        used.extend(range.value.0..=range.value.1);
+    }
+    let pin_of = |lever| network.pin(lever, |pins| pins.address);
+    used.extend(
+        numbered
+            .iter()
+            .filter(|numbered| !on_strip.contains_key(&numbered.lever))
+            .filter_map(|numbered| pin_of(numbered.lever))
+            .map(|pin| pin.value),
+    );
+    let mut unplaced = Vec::new();
+    let levers = numbered
+        .iter()
+        .map(|numbered| {
+            let lever = numbered.lever;
+            let (control, address) = match on_strip.remove(&lever) {
+                Some((control, address)) => (Some(control), address),
+                None => (None, off_strip(network, lever, &mut used, &mut unplaced)),
+            };
+            PlannedLever { lever, number: numbered.number.clone(), line: numbered.line, control, address }
+        })
+        .collect();
+    if let Some(&first) = unplaced.first() {
+        let last = network.described.system.last_address;
+        let message = format!("no address up to {last} is free for `{}`", network.lever(first).id);
+        notes.push(
+            Diagnostic::error(code::ADDRESS_NONE_FREE, network.lever(first).span, message)
+                .help("free some of `taken` in [system], raise `last_address`, or describe fewer levers"),
+        );
+    }
+    Addressed { levers, unplaced }
+}
+
+/// The address of a lever that stands on no strip.
+fn off_strip(
+    network: &Network,
+    lever: LeverId,
+    used: &mut BTreeSet<u16>,
+    unplaced: &mut Vec<LeverId>,
+) -> Decided<UserAddress> {
+    if let Some(pin) = network.pin(lever, |pins| pins.address)
+        && let Some(address) = UserAddress::new(pin.value)
+    {
+        let words = format!("address = {}", pin.value);
+        return Decided::new(address, Because::new(&PINNED, [words.into()]));
+    }
+    let last = network.described.system.last_address;
+    let free = (1..=last).find(|number| !used.contains(number));
+    match free.and_then(UserAddress::new) {
+        Some(address) => {
+            used.insert(address.number());
+            let address = Decided::new(address, Because::new(&FIRST_FREE, [address.number().into()]));
+            if network.panels.is_empty() {
+                address
+            } else {
+                address.and(Because::new(&STRIPS_KEPT_WHOLE, []))
+            }
+        }
+        None => {
+            unplaced.push(lever);
+            // Only ever seen beside the error above; nothing is built from it.
+            let beyond = UserAddress::LAST;
+            Decided::new(beyond, Because::new(&NONE_FREE, [last.into()]))
+        }
+    }
+}

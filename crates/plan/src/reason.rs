@@ -1,0 +1,33 @@
+//! The rules that decide, by name, with the sentence each speaks.
+
+use notice::Rule;
+
+macro_rules! rules {
+    ($($ident:ident $name:literal $sentence:literal)+) => {
+        $(pub(crate) static $ident: Rule = Rule { name: $name, sentence: $sentence };)+
+    };
+}
+
+rules! {
+    PINNED "pinned" "`{}` is pinned in the description"
+    FIRST_NUMBER "first-number" "numbering begins at {}"
+    NEXT_ALONG_LINE "next-along-line" "it stands next on line {}, so it takes the next number after {}"
+    NEXT_OFF_LINES "next-off-lines" "it stands on no line, so it follows by its id, after {}"
+    NUMBERS_KEPT_FREE "numbers-kept-free" "{} numbers after line {} are kept free"
+    PINNED_ELSEWHERE "pinned-elsewhere" "{} is pinned to another lever"
+    MOVE_TOGETHER "move-together" "machines {} always move together"
+    PAIR_COMMANDS "pair-commands" "pair {} of strip {} commands it"
+    FIRST_FREE "first-free" "{} is the lowest address that nothing else uses"
+    STRIPS_KEPT_WHOLE "strips-kept-whole" "the addresses of a strip's spare pairs are left to the strip"
+    FOLLOWS_STRIP "follows-strip" "it goes on where strip {} stops, at {}"
+    LOWEST_RUN "lowest-run" "{} is the lowest start of a board with {} free addresses in a row"
+    START_FROM_PIN "start-from-pin" "lever {} on pair {} is pinned to address {}"
+    CAB_AFTER_HIGHEST "cab-after-highest" "{} is the highest cab-bus address in use, so this chain takes the next"
+    CAB_NONE_IN_USE "cab-none-in-use" "no cab-bus address is listed as in use; {} leaves the lowest to the command station"
+    BUS_FEEDS_FOUR "bus-feeds-four" "the cab bus feeds up to {} strips, and this is strip {}"
+    BUS_FED_OUT "bus-fed-out" "the cab bus feeds up to {} strips, and this is strip {}, so it needs a supply of its own"
+    BLOCK_OF_BOARD "block-of-board" "its {} outputs start on a board of {}, and {} is the first address in use there"
+    MOST_MACHINES "most-machines" "{} of its {} machines stand there"
+    COUNTED "counted" "the plan has {}"
+    NONE_FREE "none-free" "no address up to {} is free"
+}

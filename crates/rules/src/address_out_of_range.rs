@@ -1,0 +1,30 @@
+//! An address beyond the highest that the system may use.
+//!
+//! # Source
+//! NMRA S-9.2.1 (July 2012), section D: board 511 is the broadcast, so user addresses 2041 to 2044 reach every decoder;
+//! 2045 to 2048 wrap to board 0. That 2040 is the usual last address: common practice, no source.
+
+use notice::{Diagnostic, code};
+use plan::model::Plan;
+
+pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
+    let last = plan.network.described.system.last_address;
+    let beyond = plan.levers.iter().filter(|lever| {
+        // A strip that runs past the last address is one mistake, reported at the strip.
+        lever.address.value.number() > last
+            && lever.control.is_none()
+            && !plan.unplaced.contains(&lever.lever)
+    });
+    beyond
+        .map(|lever| {
+            let message = format!(
+                "`{}` is at address {}, past the last address {last}",
+                plan.network.lever(lever.lever).id,
+                lever.address.value.number()
+            );
+            Diagnostic::error(code::ADDRESS_OUT_OF_RANGE, crate::address_span(plan, lever), message).help(format!(
+                "write an address from 1 to {last}, or raise `last_address` in [system] if your system reaches it"
+            ))
+        })
+        .collect()
+}
