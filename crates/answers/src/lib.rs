@@ -1,1 +1,82 @@
-//! Being built.
+//! The JSON that the tool answers with: the only types that know its members, converted by hand from what the other
+//! rooms hold. Members are never renamed or removed once released; each document opens with `"schema": 1`.
+//!
+//! Nothing is chosen here. A quantity has its unit in its member's name, a position is `"normal"` or `"reverse"`, a
+//! decision carries `because`: one short sentence for each reason, with the rule's name at its end.
+
+mod addresses;
+mod check;
+mod levers;
+mod routes;
+
+pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
+pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, check, place};
+pub use levers::{LeverRow, LeversAnswer, levers};
+pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
+
+use notice::Decided;
+use plan::model::Plan;
+use serde::Serialize;
+
+/// The version of these documents.
+pub const SCHEMA: u32 = 1;
+
+/// `plan`: everything that was decided.
+#[derive(Debug, Serialize)]
+pub struct PlanAnswer {
+    /// [`SCHEMA`].
+    pub schema: u32,
+    /// The layout's name.
+    pub layout: String,
+    /// As `show levers`.
+    pub levers: Vec<LeverRow>,
+    /// As `show addresses`.
+    pub addresses: Vec<AddressRow>,
+    /// As `show addresses`.
+    pub decoders: Vec<DecoderRow>,
+    /// As `show addresses`.
+    pub strips: Vec<StripRow>,
+    /// What has to be there to build it.
+    pub parts: Vec<PartRow>,
+    /// How many routes there are.
+    pub routes: usize,
+}
+
+/// A part that the plan needs.
+#[derive(Debug, Serialize)]
+pub struct PartRow {
+    /// What it is.
+    pub what: String,
+    /// How many.
+    pub count: u32,
+    /// Why so many.
+    pub because: Vec<String>,
+}
+
+/// Answers `plan`.
+pub fn plan(plan: &Plan) -> PlanAnswer {
+    let addresses = addresses(plan);
+    PlanAnswer {
+        schema: SCHEMA,
+        layout: plan.network.described.layout.name.clone(),
+        levers: levers(plan).levers,
+        addresses: addresses.addresses,
+        decoders: addresses.decoders,
+        strips: addresses.strips,
+        parts: plan
+            .parts
+            .iter()
+            .map(|part| PartRow {
+                what: part.what.clone(),
+                count: part.count.value,
+                because: because(&part.count),
+            })
+            .collect(),
+        routes: plan.routes.len(),
+    }
+}
+
+/// The reasons of a decision, one sentence each.
+pub(crate) fn because<T>(decided: &Decided<T>) -> Vec<String> {
+    decided.because().map(ToString::to_string).collect()
+}

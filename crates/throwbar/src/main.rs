@@ -1,1 +1,71 @@
-fn main() {}
+//! throwbar: from one plain-text description of a layout to everything about its turnout controls.
+//!
+//! This is the edge: arguments, files, the terminal and the exit status. 0: done, nothing wrong. 1: done, the layout
+//! has errors. 2: the command could not do its work.
+#![allow(
+    clippy::disallowed_methods,
+    reason = "the program is the edge: files and environment are its business"
+)]
+
+mod arguments;
+mod command;
+mod failure;
+mod file;
+mod print;
+
+use arguments::{Arguments, Command};
+use clap::Parser;
+use failure::Failure;
+use print::Style;
+use std::process::ExitCode;
+
+/// How a command that did its work ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ended {
+    /// Nothing is wrong.
+    Well,
+    /// The layout has errors.
+    WithErrors,
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let style = Style::new(arguments.json, arguments.color);
+    match run(style, arguments.command) {
+        Ok(Ended::Well) => ExitCode::SUCCESS,
+        Ok(Ended::WithErrors) => ExitCode::from(1),
+        Err(failure) => {
+            let words = chain(&failure);
+            print::say(&format!("throwbar: {words}"));
+            if style.json {
+                // The answer cannot be printed if this fails too; the exit status still says so.
+                let _ = print::json(&serde_json::json!({ "schema": answers::SCHEMA, "failure": words }));
+            }
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn run(style: Style, command: Command) -> Result<Ended, Failure> {
+    match command {
+        Command::New { folder } => command::new::run(style, &folder),
+        Command::Check(layout) => command::check::run(style, &layout.path),
+        Command::Plan(layout) => command::plan::run(style, &layout.path),
+        Command::Show { what, layout } => command::show::run(style, what, &layout.path),
+        Command::Explain { code } => command::explain::run(style, code.as_deref()),
+        Command::Completions { shell } => command::manual::completions(shell),
+        Command::Manual => command::manual::manual(),
+        Command::Draw { .. } | Command::Binder { .. } | Command::Serve { .. } => Ok(Ended::Well),
+    }
+}
+
+/// A failure and what caused it, in one sentence.
+fn chain(failure: &Failure) -> String {
+    let mut words = failure.to_string();
+    let mut source = std::error::Error::source(failure);
+    while let Some(error) = source {
+        words = format!("{words}: {error}");
+        source = error.source();
+    }
+    words
+}

@@ -349,6 +349,15 @@ impl<'a, 'n> Table<'a, 'n> {
                 format!("{heading} has no key `{name}`"),
             );
             let near = nearest(name, self.asked.iter().copied().filter(|asked| !self.has(asked)));
+            if let Some(near) = near {
+                // The misspelt key is the one that seemed missing: one mistake, reported once.
+                let missing = format!("no `{near}`");
+                self.notes.list.retain(|other| {
+                    other.code != code::KEY_MISSING
+                        || other.span != self.span
+                        || !other.message.contains(&missing)
+                });
+            }
             self.notes.push(match near {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
                 None if value.get_ref().is_table() => {

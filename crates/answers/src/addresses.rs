@@ -1,0 +1,158 @@
+//! `show addresses`.
+
+use crate::{SCHEMA, because};
+use plan::model::{Decoder, Plan, PlannedAddress, Strip, StripFeed};
+use serde::Serialize;
+
+/// `show addresses`: what is at which accessory address.
+#[derive(Debug, Serialize)]
+pub struct AddressesAnswer {
+    /// [`SCHEMA`].
+    pub schema: u32,
+    /// Every address in use, in order.
+    pub addresses: Vec<AddressRow>,
+    /// The decoders that answer them.
+    pub decoders: Vec<DecoderRow>,
+    /// The strips that command them.
+    pub strips: Vec<StripRow>,
+}
+
+/// One accessory address.
+#[derive(Debug, Serialize)]
+pub struct AddressRow {
+    /// As users count.
+    pub address: u16,
+    /// The board it belongs to.
+    pub board: u16,
+    /// The output of the board, 1 to 4.
+    pub output: u16,
+    /// What answers it, in words.
+    pub r#for: String,
+    /// The decoder.
+    pub decoder: Option<String>,
+    /// The lever's number.
+    pub lever: Option<u16>,
+    /// Why this address.
+    pub because: Vec<String>,
+}
+
+/// One decoder.
+#[derive(Debug, Serialize)]
+pub struct DecoderRow {
+    /// `D1`, `D2`, …
+    pub id: String,
+    /// The part.
+    pub part: String,
+    /// Where it is.
+    pub at: Option<String>,
+    /// The address of its first output.
+    pub first_address: u16,
+    /// How many outputs it has.
+    pub outputs: u16,
+    /// How many are in use.
+    pub used: usize,
+    /// Why this block, and why there.
+    pub because: Vec<String>,
+}
+
+/// One strip of button pairs.
+#[derive(Debug, Serialize)]
+pub struct StripRow {
+    /// The panel.
+    pub panel: String,
+    /// The chain it is on.
+    pub chain: u16,
+    /// The address of its first pair.
+    pub first_address: u16,
+    /// The address of its last pair.
+    pub last_address: u32,
+    /// The cab-bus address of its chain.
+    pub cab: Option<u16>,
+    /// `cab bus` or `own supply`.
+    pub feed: &'static str,
+    /// Every pair.
+    pub pairs: Vec<PairRow>,
+    /// Why it starts there, why that cab-bus address, and why it is fed so.
+    pub because: Vec<String>,
+}
+
+/// One pair of buttons.
+#[derive(Debug, Serialize)]
+pub struct PairRow {
+    /// Counted from 1.
+    pub pair: u16,
+    /// The address it commands.
+    pub address: u16,
+    /// The number of the lever it is for; none on a spare pair.
+    pub lever: Option<u16>,
+}
+
+/// Answers `show addresses`.
+pub fn addresses(plan: &Plan) -> AddressesAnswer {
+    AddressesAnswer {
+        schema: SCHEMA,
+        addresses: plan.addresses.iter().map(|address| address_row(plan, address)).collect(),
+        decoders: (0..plan.decoders.len())
+            .map(|index| decoder_row(plan, index, &plan.decoders[index]))
+            .collect(),
+        strips: plan.strips.iter().map(|strip| strip_row(plan, strip)).collect(),
+    }
+}
+
+fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
+    let names: Vec<&str> =
+        row.machines.iter().map(|machine| plan.network.machine(*machine).name.as_str()).collect();
+    let lever = plan.levers.iter().find(|lever| lever.lever == row.lever);
+    AddressRow {
+        address: row.address.number(),
+        board: row.address.board(),
+        output: row.address.output(),
+        r#for: format!("{} {}", if names.len() == 1 { "machine" } else { "machines" }, names.join(" and ")),
+        decoder: row.decoder.map(|decoder| plan.decoders[decoder].id.clone()),
+        lever: lever.map(|lever| lever.number.value),
+        because: lever.map(|lever| because(&lever.address)).unwrap_or_default(),
+    }
+}
+
+fn decoder_row(plan: &Plan, index: usize, decoder: &Decoder) -> DecoderRow {
+    DecoderRow {
+        id: decoder.id.clone(),
+        part: decoder.part.clone(),
+        at: decoder.at.as_ref().map(|at| at.value.clone()),
+        first_address: decoder.first.value.number(),
+        outputs: decoder.outputs,
+        used: plan.addresses.iter().filter(|address| address.decoder == Some(index)).count(),
+        because: because(&decoder.first).into_iter().chain(decoder.at.iter().flat_map(because)).collect(),
+    }
+}
+
+fn strip_row(plan: &Plan, strip: &Strip) -> StripRow {
+    let number_of =
+        |lever| plan.levers.iter().find(|other| other.lever == lever).map(|lever| lever.number.value);
+    let first = strip.first.value.number();
+    let cab = plan.chains.iter().find(|chain| chain.number == strip.chain).map(|chain| &chain.cab);
+    StripRow {
+        panel: strip.panel.clone(),
+        chain: strip.chain,
+        first_address: first,
+        last_address: strip.last(),
+        cab: cab.map(|cab| cab.value),
+        feed: match strip.feed.value {
+            StripFeed::CabBus => "cab bus",
+            StripFeed::OwnSupply => "own supply",
+        },
+        pairs: (1u16..)
+            .zip(&strip.pairs)
+            .map(|(pair, lever)| PairRow {
+                pair,
+                address: first + pair - 1,
+                lever: lever.and_then(number_of),
+            })
+            .collect(),
+        because: because(&strip.first)
+            .into_iter()
+            .chain(cab.into_iter().flat_map(because))
+            .chain(because(&strip.feed))
+            .collect(),
+    }
+}

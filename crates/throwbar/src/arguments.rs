@@ -1,0 +1,138 @@
+//! The command line: one definition for parsing, help, the man page and the completions.
+
+use clap::{Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// From one description of a layout to its turnout controls: numbers, addresses, drawings, the binder, a live panel.
+#[derive(Debug, Parser)]
+#[command(name = "throwbar", version, max_term_width = 100, disable_help_subcommand = true)]
+pub(crate) struct Arguments {
+    /// Answer with one JSON document on standard output, and nothing else there.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+
+    /// Whether to colour what is printed. Nothing needs colour to be understood.
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub(crate) color: Color,
+
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// When to colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Color {
+    /// On a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write a commented starting description into a new folder.
+    New {
+        /// The folder to make.
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Find every problem, with its place and a way to mend it.
+    Check(Layout),
+    /// Decide, and print the decisions with their reasons.
+    Plan(Layout),
+    /// Print one table of the plan.
+    Show {
+        /// Which table.
+        what: What,
+        #[command(flatten)]
+        layout: Layout,
+    },
+    /// Draw one sheet.
+    Draw {
+        #[command(flatten)]
+        layout: Layout,
+        /// The file to write, ending in `.svg`.
+        #[arg(short, long, value_name = "FILE")]
+        output: PathBuf,
+        /// Which sheet.
+        #[arg(long, default_value = "schematic")]
+        sheet: Sheet,
+    },
+    /// Typeset the binder and draw its sheets.
+    Binder {
+        #[command(flatten)]
+        layout: Layout,
+        /// The folder to write into; it is made if it is not there.
+        #[arg(short, long, value_name = "DIR")]
+        output: PathBuf,
+        /// The paper; without it, Letter for an imperial layout and A4 for a metric one.
+        #[arg(long)]
+        paper: Option<Paper>,
+    },
+    /// Run the railroad in a browser.
+    Serve {
+        #[command(flatten)]
+        layout: Layout,
+        /// The port to listen on; 0 takes a free one.
+        #[arg(long, default_value_t = 8630)]
+        port: u16,
+        /// The address to listen on. Only this machine can reach the usual one.
+        #[arg(long, value_name = "ADDR", default_value = "127.0.0.1")]
+        listen: std::net::IpAddr,
+        /// The file that keeps what happened; without it, `operation.journal` beside the layout.
+        #[arg(long, value_name = "FILE")]
+        journal: Option<PathBuf>,
+    },
+    /// Say what a diagnostic means, with an example.
+    Explain {
+        /// Its code, such as `track-one-end`; without it, all codes are listed.
+        code: Option<String>,
+    },
+    /// Print the completions for a shell.
+    Completions {
+        /// Which shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the man page.
+    Manual,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Layout {
+    /// The layout: its `layout.toml`, or the folder that holds it.
+    #[arg(value_name = "LAYOUT", default_value = ".")]
+    pub(crate) path: PathBuf,
+}
+
+/// The tables that `show` prints.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum What {
+    /// Every control: number, name, machines, pair, address.
+    Levers,
+    /// Every path between two stops, with the levers it needs.
+    Routes,
+    /// What is at which accessory address, board and output.
+    Addresses,
+}
+
+/// The sheets that `draw` draws.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Sheet {
+    /// The track diagram.
+    Schematic,
+    /// The small map for the fascia, 1:1.
+    Map,
+    /// The number plates, 1:1.
+    Labels,
+}
+
+/// The papers of the binder.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Paper {
+    /// 8.5 by 11 inches.
+    Letter,
+    /// 210 by 297 mm.
+    A4,
+}

@@ -1,0 +1,62 @@
+//! Why a command could not do its work. A layout with errors is not among these: that is an answer.
+
+use std::path::PathBuf;
+
+/// Something in the world that stopped a command.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum Failure {
+    /// The layout cannot be read.
+    #[error("cannot read the layout {}", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// The path is a folder without a layout.
+    #[error("the folder {} holds no layout.toml", path.display())]
+    NoLayout {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// `layout.toml` itself is a folder.
+    #[error("{} is a folder, not a layout file", path.display())]
+    Folder {
+        /// The path.
+        path: PathBuf,
+    },
+    /// A file cannot be written.
+    #[error("cannot write {}", path.display())]
+    Write {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// `new` would overwrite.
+    #[error("{} is there already; name a new folder", path.display())]
+    Exists {
+        /// The path.
+        path: PathBuf,
+    },
+    /// `explain` knows no such code.
+    #[error("there is no diagnostic `{code}`{hint}")]
+    CodeUnknown {
+        /// What was asked for.
+        code: String,
+        /// A nearer one, in words.
+        hint: String,
+    },
+    /// `draw` writes no such kind of file.
+    #[error("{} does not end in .svg, which is what this version draws", path.display())]
+    FileKind {
+        /// The path.
+        path: PathBuf,
+    },
+    /// What was printed could not be.
+    #[error("cannot print the answer")]
+    Print {
+        /// Why.
+        source: std::io::Error,
+    },
+}
