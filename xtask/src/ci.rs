@@ -1,0 +1,41 @@
+//! The whole check, in the order in which it fails fastest, and the demo's pages as pictures.
+
+use std::process::Command;
+use std::time::Instant;
+
+pub(crate) fn run() -> Result<(), String> {
+    let steps: [(&str, &[&str]); 4] = [
+        ("format", &["fmt", "--all", "--check"]),
+        ("lints", &["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"]),
+        ("tests", &["test", "--workspace"]),
+        ("docs", &["doc", "--workspace", "--no-deps"]),
+    ];
+    for (name, words) in steps {
+        println!("── {name}: cargo {}", words.join(" "));
+        let started = Instant::now();
+        cargo(words)?;
+        println!("── {name} passed in {} s", started.elapsed().as_secs());
+    }
+    Ok(())
+}
+
+/// Makes the demo's binder and turns every page into a PNG in `folder`.
+pub(crate) fn pages(folder: &str) -> Result<(), String> {
+    let demo = xtask::root().join("demo/tern-harbor");
+    let demo = demo.to_string_lossy();
+    cargo(&["run", "--", "binder", &demo, "-o", folder])?;
+    let pdf = format!("{folder}/binder.pdf");
+    finish(Command::new("pdftoppm").args(["-png", "-r", "110", &pdf, &format!("{folder}/page")]))
+}
+
+fn cargo(words: &[&str]) -> Result<(), String> {
+    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
+    finish(Command::new(cargo).args(words).env("RUSTDOCFLAGS", "-D warnings").current_dir(xtask::root()))
+}
+
+/// Runs a program to its end.
+pub(crate) fn finish(command: &mut Command) -> Result<(), String> {
+    let words = format!("{command:?}");
+    let status = command.status().map_err(|error| format!("cannot run {words}: {error}"))?;
+    if status.success() { Ok(()) } else { Err(format!("{words} failed: {status}")) }
+}

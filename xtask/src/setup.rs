@@ -1,0 +1,64 @@
+//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF back.
+//!
+//! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
+
+use std::path::Path;
+use std::process::Command;
+
+/// A program that has to be there, and the Debian package it comes in.
+const PROGRAMS: [(&str, &str); 5] = [
+    ("node", "nodejs"),
+    ("npm", "npm"),
+    ("chromium", "chromium"),
+    ("pdftotext", "poppler-utils"),
+    ("pdftoppm", "poppler-utils"),
+];
+
+pub(crate) fn run() -> Result<(), String> {
+    let mut packages: Vec<&str> =
+        PROGRAMS.iter().filter(|(program, _)| !on_path(program)).map(|(_, package)| *package).collect();
+    packages.sort_unstable();
+    packages.dedup();
+    if !packages.is_empty() {
+        println!("installing {}", packages.join(", "));
+        let install = ["install", "-y", "--no-install-recommends"];
+        as_root(&["update"])?;
+        as_root(&[&install[..], &packages].concat())?;
+    }
+    let folder = xtask::root().join("tests/browser");
+    let installed = folder.join("node_modules/.package-lock.json");
+    let wanted = folder.join("package-lock.json");
+    if !is_newer(&installed, &wanted) {
+        println!("installing what drives the browser");
+        crate::ci::finish(
+            Command::new("npm")
+                .args(["ci", "--no-audit", "--no-fund", "--ignore-scripts"])
+                .current_dir(&folder),
+        )?;
+    }
+    Ok(())
+}
+
+fn on_path(program: &str) -> bool {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    std::env::split_paths(&path).any(|folder| folder.join(program).is_file())
+}
+
+fn as_root(words: &[&str]) -> Result<(), String> {
+    let mut command = if on_path("sudo") {
+        let mut sudo = Command::new("sudo");
+        sudo.arg("apt-get");
+        sudo
+    } else {
+        Command::new("apt-get")
+    };
+    crate::ci::finish(command.args(words).env("DEBIAN_FRONTEND", "noninteractive"))
+}
+
+fn is_newer(file: &Path, than: &Path) -> bool {
+    let changed = |path: &Path| path.metadata().and_then(|facts| facts.modified()).ok();
+    match (changed(file), changed(than)) {
+        (Some(file), Some(than)) => file >= than,
+        (None, _) | (_, None) => false,
+    }
+}
