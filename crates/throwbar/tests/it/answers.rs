@@ -1,0 +1,125 @@
+//! Members and order of the JSON answers, against the contract in the handbook.
+
+use crate::{Folder, root, run};
+use serde_json::Value;
+
+fn members(value: &Value) -> Vec<&str> {
+    value.as_object().unwrap().keys().map(String::as_str).collect()
+}
+
+fn demo(words: &[&str]) -> Value {
+    let ran = run(&root(), &[words, &["demo/first-module", "--json"]].concat());
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    ran.json()
+}
+
+/// # Source
+/// The product's own contract for `check`: errors, warnings, diagnostics with code, severity, message, file, line, column,
+/// end line, end column, help, related.
+#[test]
+fn check_answers_with_every_place() {
+    let folder = Folder::new("check-json");
+    folder.write(
+        "layout.toml",
+        "[layout]\nname = \"Pier\"\n\n[end.west]\ntrack = \"wharf\"\nsied = \"left\"\n",
+    );
+    let ran = run(folder.path(), &["check", "--json"]);
+    assert_eq!(ran.status, 1);
+    let answer = ran.json();
+    assert_eq!(members(&answer), ["schema", "errors", "warnings", "diagnostics"]);
+    assert_eq!(
+        (&answer["schema"], &answer["errors"], &answer["warnings"]),
+        (&1.into(), &2.into(), &0.into())
+    );
+    let codes: Vec<_> = answer["diagnostics"].as_array().unwrap().iter().map(|row| &row["code"]).collect();
+    assert_eq!(codes, ["track-one-end", "key-unknown"]);
+    let first = &answer["diagnostics"][0];
+    for member in
+        ["code", "severity", "message", "file", "line", "column", "end_line", "end_column", "help", "related"]
+    {
+        assert!(first.get(member).is_some(), "{member}");
+    }
+    assert_eq!(
+        [&first["line"], &first["column"], &first["end_line"], &first["end_column"]],
+        [5, 9, 5, 16].map(Value::from).each_ref()
+    );
+}
+
+#[test]
+fn levers_answer_with_numbers_pairs_and_reasons() {
+    let answer = demo(&["show", "levers"]);
+    assert_eq!(members(&answer), ["schema", "levers"]);
+    let fourth = &answer["levers"][3];
+    assert_eq!(
+        members(fourth),
+        ["number", "name", "machines", "line", "panel", "pair", "addresses", "because"]
+    );
+    assert_eq!(fourth["machines"], serde_json::json!(["crossA", "crossB"]));
+    assert_eq!((&fourth["number"], &fourth["pair"]), (&4.into(), &4.into()));
+    for lever in answer["levers"].as_array().unwrap() {
+        assert!(!lever["because"].as_array().unwrap().is_empty(), "{lever}");
+    }
+}
+
+#[test]
+fn routes_answer_with_tracks_levers_and_machines() {
+    let answer = demo(&["show", "routes"]);
+    assert_eq!(members(&answer), ["schema", "stops", "routes"]);
+    let row = &answer["routes"][0];
+    assert_eq!(members(row), ["id", "from", "to", "tracks", "levers", "machines", "length_m"]);
+    assert_eq!(row["length_m"], Value::Null, "the first module gives no lengths");
+    let mut ids: Vec<_> =
+        answer["routes"].as_array().unwrap().iter().map(|row| row["id"].to_string()).collect();
+    ids.sort();
+    ids.dedup();
+    assert_eq!(ids.len(), answer["routes"].as_array().unwrap().len(), "every route has an id of its own");
+}
+
+#[test]
+fn addresses_answer_with_boards_decoders_and_strips() {
+    let answer = demo(&["show", "addresses"]);
+    for member in ["addresses", "decoders", "strips"] {
+        assert!(answer.get(member).is_some(), "{member}");
+    }
+    let fifth = &answer["addresses"][4];
+    assert_eq!((&fifth["address"], &fifth["board"], &fifth["output"]), (&5.into(), &2.into(), &1.into()));
+    let strip = &answer["strips"][0];
+    assert_eq!(
+        (&strip["first_address"], &strip["last_address"], &strip["cab"]),
+        (&1.into(), &12.into(), &5.into())
+    );
+    assert_eq!(strip["pairs"].as_array().unwrap().len(), 12);
+}
+
+#[test]
+fn plan_answers_with_a_reason_for_every_decision() {
+    let answer = demo(&["plan"]);
+    for list in ["levers", "addresses", "decoders", "strips", "parts"] {
+        for row in answer[list].as_array().unwrap() {
+            let because = row["because"].as_array().unwrap();
+            assert!(!because.is_empty(), "{list}: {row}");
+            // A reason ends with its rule's name in brackets.
+            assert!(because.iter().all(|why| why.as_str().unwrap().ends_with(')')), "{list}: {row}");
+        }
+    }
+}
+
+#[test]
+fn a_command_that_cannot_work_still_answers_in_json() {
+    let folder = Folder::new("no-layout");
+    let ran = run(folder.path(), &["show", "levers", "--json"]);
+    assert_eq!(ran.status, 2);
+    assert!(ran.json()["failure"].as_str().unwrap().contains("holds no layout.toml"));
+}
+
+#[test]
+fn every_code_is_explained() {
+    let listed = run(&root(), &["explain", "--json"]).json();
+    let codes = listed["codes"].as_array().unwrap();
+    assert!(codes.len() >= 25, "{} codes", codes.len());
+    for code in codes {
+        let ran = run(&root(), &["explain", code.as_str().unwrap()]);
+        assert_eq!(ran.status, 0);
+        assert!(ran.out.contains("## Example"), "{code}");
+    }
+}
