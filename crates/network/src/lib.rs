@@ -7,10 +7,11 @@
 mod model;
 mod resolve;
 mod route;
+mod ways;
 
 pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
     MoveShape, Network, Pass, Port, Position, Track, TrackId,
 };
 pub use resolve::resolve;
-pub use route::{ROUTES_MAX, Route, RouteList, STEPS_MAX, find_routes};
+pub use route::{Path, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};
