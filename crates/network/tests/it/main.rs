@@ -1,0 +1,10 @@
+//! The network against answers from outside.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a failing check is a panic in a test"
+)]
+
+// Route sets and counts of networks and graphs that others computed.
+mod against;

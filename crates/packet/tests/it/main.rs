@@ -1,0 +1,5 @@
+//! Accessory addresses against vectors from outside.
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a failing check is a panic in a test")]
+
+// Address tables and bits published by standards.
+mod against;
