@@ -1,1 +1,29 @@
-//! Being built.
+//! The running panel as a pure machine: what has happened so far and one event in, effects out.
+//!
+//! ```text
+//! people, links, timers ── Event ──▶ step ──▶ Record(entry)   written down first, then applied to the state
+//!                                         ├─▶ Send(machine)   handed to the link that moves it
+//!                                         ├─▶ Announce(lever) told to every open page
+//!                                         └─▶ Refuse(reason)  told to the one who asked
+//! ```
+//!
+//! [`step`] changes nothing. The state changes only by [`State::apply`], one recorded [`Entry`] at a time, in the running
+//! panel and in a replay alike: so a replayed journal cannot end in another state than the one people saw, and an entry
+//! that could not be written leaves no trace. Time is an input ([`Moment`]); there is no clock, no thread and no file here.
+//!
+//! What moves the points stands behind a link. In this crate a link is the part without sockets: [`link::Simulator`] models
+//! a layout whose machines take their time and then report. Sockets, pages and the journal's file belong to `serve` and
+//! `journal`.
+
+mod entry;
+pub mod link;
+mod moment;
+mod railroad;
+mod state;
+mod step;
+
+pub use entry::{Entry, EntryUnreadable, Happened};
+pub use moment::{Moment, Wait};
+pub use railroad::{Lever, Machine, NumberTwice, Railroad};
+pub use state::{NotOnRailroad, Sight, Standing, State};
+pub use step::{CONFIRM_WAIT, Effect, Event, Refusal, step};

@@ -1,0 +1,6 @@
+//! What stands between the panel and the machines. Each link is a module without sockets: it takes what the panel sends,
+//! says when it wants to be asked again, and gives back events.
+
+mod simulator;
+
+pub use simulator::{Simulator, TRAVEL};

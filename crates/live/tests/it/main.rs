@@ -1,0 +1,13 @@
+//! Tests of the running panel, on plans made by hand.
+//!
+//! - `throws`: single events and what follows from them.
+//! - `evenings`: whole sessions, random but seeded, on a false clock and a modelled layout.
+//! - `rows`: the written form of an entry.
+//! - `by_hand`: the plans.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
+
+mod by_hand;
+mod evenings;
+mod rows;
+mod throws;
