@@ -1,0 +1,265 @@
+//! The journal itself: opened and checked, appended to, replayed.
+
+use std::path::PathBuf;
+
+use redb::{
+    Database, DatabaseError, ReadableDatabase, ReadableTable, StorageError, TableDefinition, TableError,
+};
+
+use crate::{ROW_BYTES_MAX, Record, Storage};
+
+const RECORDS: TableDefinition<u64, &[u8]> = TableDefinition::new("records");
+/// Records that failed their check on some opening: kept for whoever wants to look.
+const SET_ASIDE: TableDefinition<u64, &[u8]> = TableDefinition::new("set aside");
+const FACTS: TableDefinition<&str, &str> = TableDefinition::new("facts");
+const LAYOUT: &str = "layout";
+
+/// Enough for the pages that an evening touches; the library's own default is a gigabyte.
+const CACHE_BYTES: usize = 8 * 1024 * 1024;
+
+/// An open journal. While it is open nobody else can open the same file.
+#[derive(Debug)]
+pub struct Journal {
+    database: Database,
+    last: u64,
+}
+
+/// A journal that was opened, and what there is to say about it.
+#[derive(Debug)]
+pub struct Opened {
+    /// The journal.
+    pub journal: Journal,
+    /// What had to be mended on opening, to be told to the user.
+    pub mended: Option<Mended>,
+    /// The name of the layout for which it was begun.
+    pub layout: String,
+}
+
+/// What had to be mended on opening.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Mended {
+    /// Records at the end failed their check.
+    TailCut {
+        /// How many records are good.
+        kept: u64,
+        /// How many were cut.
+        cut: u64,
+    },
+    /// The file could not be opened, but records were found in its bytes.
+    CarriedOver {
+        /// How many records were found whole and in sequence.
+        kept: u64,
+        /// Where the damaged file is now.
+        aside: PathBuf,
+    },
+}
+
+impl std::fmt::Display for Mended {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::TailCut { kept, cut } => write!(
+                f,
+                "the journal was damaged at its end: its first {kept} records are good, the {cut} after them were cut"
+            ),
+            Self::CarriedOver { kept, aside } => write!(
+                f,
+                "the journal was damaged: its first {kept} records were carried over into a new one, and the damaged \
+                 file is kept as {}",
+                aside.display()
+            ),
+        }
+    }
+}
+
+/// Why a journal could not be opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// Someone has it open already.
+    #[error("another throwbar is using this journal")]
+    InUse,
+    /// It is something else, and is left as it is.
+    #[error("this file is no journal")]
+    NotAJournal,
+    /// The storage holds a journal that is damaged beyond opening.
+    #[error("the journal is damaged")]
+    Damaged(#[source] Box<dyn std::error::Error + Send + Sync>),
+    /// The storage cannot be read or written.
+    #[error("the journal cannot be read or written")]
+    Storage(#[source] Box<dyn std::error::Error + Send + Sync>),
+}
+
+impl From<std::io::Error> for OpenError {
+    fn from(error: std::io::Error) -> Self {
+        Self::Storage(error.into())
+    }
+}
+
+/// Why rows were not appended. None of them counts as written, though the last may turn up on the next opening.
+#[derive(Debug, thiserror::Error)]
+pub enum AppendError {
+    /// A row is longer than [`ROW_BYTES_MAX`].
+    #[error("a row of {0} bytes is too long for the journal")]
+    RowTooLong(usize),
+    /// The storage refused: the disk may be full. Nothing more can be appended until the journal is opened again.
+    #[error("the journal cannot be written")]
+    Storage(#[source] Box<dyn std::error::Error + Send + Sync>),
+}
+
+/// Why a journal could not be read.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// The storage refused.
+    #[error("the journal cannot be read")]
+    Storage(#[source] Box<dyn std::error::Error + Send + Sync>),
+    /// A record has been damaged since the journal was opened.
+    #[error("record {0} of the journal is damaged")]
+    Record(u64),
+}
+
+impl Journal {
+    /// Opens the journal in this storage, or begins one there for this layout.
+    ///
+    /// # Errors
+    /// When the storage cannot be used or holds something that cannot be opened.
+    pub fn open(storage: impl Storage, layout: &str) -> Result<Opened, OpenError> {
+        let database = redb::Builder::new()
+            .set_cache_size(CACHE_BYTES)
+            // Without it a file that was damaged while it lay there may be trusted, and its reader may panic.
+            .set_check_integrity_on_open(true)
+            .create_with_backend(storage)
+            .map_err(open_error)?;
+        prepare(database, layout).map_err(|error| {
+            let damaged = matches!(error, redb::Error::Corrupted(_));
+            if damaged { OpenError::Damaged(error.into()) } else { OpenError::Storage(error.into()) }
+        })
+    }
+
+    /// Appends these rows, all of them or none. When this returns, they are on disk.
+    ///
+    /// # Errors
+    /// When a row is too long, or the storage refuses.
+    pub fn append(&mut self, rows: &[String]) -> Result<(), AppendError> {
+        if let Some(row) = rows.iter().find(|row| row.len() > ROW_BYTES_MAX) {
+            return Err(AppendError::RowTooLong(row.len()));
+        }
+        self.last = self.commit(rows).map_err(|error| AppendError::Storage(error.into()))?;
+        Ok(())
+    }
+
+    fn commit(&mut self, rows: &[String]) -> Result<u64, redb::Error> {
+        // A transaction is synced on commit unless it is told otherwise.
+        let transaction = self.database.begin_write()?;
+        let mut last = self.last;
+        {
+            let mut records = transaction.open_table(RECORDS)?;
+            for row in rows {
+                last += 1;
+                records.insert(last, Record::seal(last, row).as_slice())?;
+            }
+        }
+        transaction.commit()?;
+        Ok(last)
+    }
+
+    /// The number of the last record; 0 when there is none.
+    pub fn last_sequence(&self) -> u64 {
+        self.last
+    }
+
+    /// Every record from the first on.
+    ///
+    /// # Errors
+    /// When the storage cannot be read.
+    pub fn replay(&self) -> Result<Replay, ReadError> {
+        let read = || -> Result<_, redb::Error> {
+            Ok(self.database.begin_read()?.open_table(RECORDS)?.range::<u64>(..)?)
+        };
+        Ok(Replay { records: read().map_err(|error| ReadError::Storage(error.into()))? })
+    }
+}
+
+/// The records of a journal, in sequence.
+pub struct Replay {
+    records: redb::Range<'static, u64, &'static [u8]>,
+}
+
+impl Iterator for Replay {
+    type Item = Result<Record, ReadError>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        Some(match self.records.next()? {
+            Ok((sequence, bytes)) => {
+                Record::unseal(bytes.value()).ok_or_else(|| ReadError::Record(sequence.value()))
+            }
+            Err(error) => Err(ReadError::Storage(error.into())),
+        })
+    }
+}
+
+/// Makes the tables of a new journal; checks every record of an old one and cuts from the first that is not good.
+fn prepare(database: Database, layout: &str) -> Result<Opened, redb::Error> {
+    if let Some(begun_for) = begun_for(&database)? {
+        let (kept, cut) = cut_damaged_tail(&database)?;
+        let mended = (cut > 0).then_some(Mended::TailCut { kept, cut });
+        return Ok(Opened { journal: Journal { database, last: kept }, mended, layout: begun_for });
+    }
+    let transaction = database.begin_write()?;
+    transaction.open_table(RECORDS)?;
+    transaction.open_table(FACTS)?.insert(LAYOUT, layout)?;
+    transaction.commit()?;
+    Ok(Opened { journal: Journal { database, last: 0 }, mended: None, layout: layout.to_owned() })
+}
+
+/// The layout that the journal was begun for; none when it is yet to be begun.
+fn begun_for(database: &Database) -> Result<Option<String>, redb::Error> {
+    match database.begin_read()?.open_table(FACTS) {
+        Ok(facts) => Ok(facts.get(LAYOUT)?.map(|name| name.value().to_owned())),
+        Err(TableError::TableDoesNotExist(_)) => Ok(None),
+        Err(other) => Err(other.into()),
+    }
+}
+
+/// The number of good records, and of those after them that were cut.
+fn cut_damaged_tail(database: &Database) -> Result<(u64, u64), redb::Error> {
+    let mut good = 0;
+    let mut bad = Vec::new();
+    for entry in database.begin_read()?.open_table(RECORDS)?.iter()? {
+        let (key, bytes) = entry?;
+        let sequence = key.value();
+        let record = Record::unseal(bytes.value()).filter(|record| record.sequence == sequence);
+        if bad.is_empty() && sequence == good + 1 && record.is_some() {
+            good = sequence;
+        } else {
+            bad.push((sequence, bytes.value().to_vec()));
+        }
+    }
+    if !bad.is_empty() {
+        let transaction = database.begin_write()?;
+        {
+            let mut records = transaction.open_table(RECORDS)?;
+            let mut aside = transaction.open_table(SET_ASIDE)?;
+            for (sequence, bytes) in &bad {
+                records.remove(sequence)?;
+                aside.insert(sequence, bytes.as_slice())?;
+            }
+        }
+        transaction.commit()?;
+    }
+    Ok((good, bad.len() as u64))
+}
+
+pub(crate) fn open_error(error: DatabaseError) -> OpenError {
+    use DatabaseError as E;
+    let no_journal = |io: &std::io::Error| io.kind() == std::io::ErrorKind::InvalidData;
+    if matches!(error, E::DatabaseAlreadyOpen | E::LockProtocolMismatch) {
+        OpenError::InUse
+    } else if matches!(
+        error,
+        E::Storage(StorageError::Corrupted(_)) | E::UpgradeRequired(_) | E::RepairAborted
+    ) || matches!(&error, E::Storage(StorageError::Io(io)) if no_journal(io))
+    {
+        OpenError::Damaged(error.into())
+    } else {
+        OpenError::Storage(error.into())
+    }
+}

@@ -1,0 +1,14 @@
+//! Tests of the operating log.
+//!
+//! - `keeps`: what is appended comes back, and what is damaged is cut and said.
+//! - `anomalies`: the nth write fails, for every n; nothing acknowledged is lost.
+//! - `damage`: files changed while they lay there, at any byte.
+//! - `memory`: storage that outlives the journal, and storage that fails when told.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
+#![allow(clippy::disallowed_methods, reason = "these tests damage files on purpose")]
+
+mod anomalies;
+mod damage;
+mod keeps;
+mod memory;
