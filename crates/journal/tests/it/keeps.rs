@@ -19,7 +19,7 @@ fn rows_survive_closing_and_opening() {
     let mut journal = Journal::open(disk.clone(), "Tern Harbor Terminal").unwrap().journal;
     journal.append(&["one".into(), "two".into()]).unwrap();
     journal.append(&[]).unwrap();
-    journal.append(&["".into()]).unwrap();
+    journal.append(&[String::new()]).unwrap();
     drop(journal);
     let mut opened = Journal::open(disk, "another name").unwrap();
     assert_eq!((opened.layout.as_str(), opened.mended), ("Tern Harbor Terminal", None));
