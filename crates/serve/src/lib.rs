@@ -1,1 +1,43 @@
-//! Being built.
+//! The live panel in a browser: requests become events of the core, its effects become answers and event streams.
+//!
+//! ```text
+//! browser ── POST throw ──▶ endpoint ──▶ desk (one thread: core, journal, modelled layout)
+//!    ▲                                     │ written down, synced, applied
+//!    └── event stream ◀── endpoint ◀── snapshot of what may truly be shown
+//! ```
+//!
+//! [`app`] builds the endpoints without a socket, so tests call it directly; [`serve`] binds an address and runs it. One
+//! thread, the [`Desk`], owns everything that changes, so that two people who throw one lever in the same millisecond are
+//! taken one after the other. Pages get snapshots, never the history: a slow reader misses steps in between but is never
+//! shown something that is not so, and costs no memory.
+//!
+//! # After a restart
+//!
+//! The journal is replayed, throws and reports alike. A machine that had reported is shown where it stood, because points
+//! stay where they are when a computer stops. One that was on its way is shown as on its way until it reports: what it
+//! last reported is no longer so. Nothing is sent to any machine because a computer was started. How the modelled layout
+//! resumes stands in [`live::link::Simulator`].
+//!
+//! This crate chooses nothing about the railroad; which levers there are and where they lie in the diagram is the plan's
+//! and `draw`'s.
+
+#![allow(clippy::disallowed_methods, reason = "this is an edge: it owns the clock and a thread")]
+
+mod app;
+mod asset;
+mod clock;
+mod desk;
+mod diagram;
+mod endpoint;
+mod guard;
+mod page;
+pub mod refusal;
+mod server;
+mod snapshot;
+mod told;
+
+pub use app::{Panel, app};
+pub use desk::{Desk, DeskError};
+pub use guard::Hosts;
+pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, serve};
+pub use snapshot::{LeverNow, Snapshot};

@@ -1,0 +1,85 @@
+//! The endpoints as one router, without a socket.
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::middleware::from_fn_with_state;
+use plan::model::Plan;
+use tokio::sync::Semaphore;
+
+use crate::refusal::{MethodWrong, PageUnknown};
+use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
+
+/// How many event streams may be open at once.
+const STREAMS_MAX: usize = 1_000;
+
+/// What every endpoint may use.
+#[derive(Clone, Debug)]
+pub struct Panel(Arc<Parts>);
+
+#[derive(Debug)]
+struct Parts {
+    desk: Desk,
+    hosts: Hosts,
+    layout: String,
+    diagram: Option<String>,
+    sheet: String,
+    streams: Arc<Semaphore>,
+}
+
+impl Panel {
+    /// The panel of a plan, run by this desk, under these hosts.
+    pub fn new(plan: &Plan, desk: Desk, hosts: Hosts) -> Self {
+        let layout = plan.network.described.layout.name.clone();
+        let diagram = diagram::of(plan);
+        let mut made_from = vec![layout.clone(), diagram.clone().unwrap_or_default()];
+        made_from
+            .extend(desk.snapshot().levers.iter().map(|lever| format!("{} {}", lever.number, lever.name)));
+        made_from.extend(asset::ALL.iter().map(|asset| asset::tag(asset.bytes)));
+        let sheet = asset::tag(made_from.join("\n").as_bytes());
+        let streams = Arc::new(Semaphore::new(STREAMS_MAX));
+        Self(Arc::new(Parts { desk, hosts, layout, diagram, sheet, streams }))
+    }
+
+    /// The desk that runs it.
+    pub fn desk(&self) -> &Desk {
+        &self.0.desk
+    }
+
+    pub(crate) fn hosts(&self) -> Hosts {
+        self.0.hosts
+    }
+
+    /// The layout's name.
+    pub(crate) fn layout(&self) -> &str {
+        &self.0.layout
+    }
+
+    /// The diagram as SVG.
+    pub(crate) fn diagram(&self) -> Option<&str> {
+        self.0.diagram.as_deref()
+    }
+
+    /// The mark of what the page is made from: it changes when the page would.
+    pub(crate) fn sheet(&self) -> &str {
+        &self.0.sheet
+    }
+
+    pub(crate) fn streams(&self) -> &Arc<Semaphore> {
+        &self.0.streams
+    }
+}
+
+/// Every endpoint of the panel, guarded.
+pub fn app(panel: Panel) -> Router {
+    Router::new()
+        .merge(endpoint::page::endpoint())
+        .merge(endpoint::levers::endpoint())
+        .merge(endpoint::throw::endpoint())
+        .merge(endpoint::events::endpoint())
+        .merge(endpoint::assets::endpoint())
+        .fallback(async || PageUnknown {})
+        .method_not_allowed_fallback(async || MethodWrong {})
+        .layer(from_fn_with_state(panel.clone(), guard::guard))
+        .with_state(panel)
+}

@@ -1,0 +1,91 @@
+//! Every way in which a request can be refused: each its own type, with a status, a stable code and one plain sentence.
+//!
+//! The answer is `{"schema":1,"refused":{"code":"lever-unknown","message":"There is no lever 99 on this railroad."}}`.
+
+use axum::Json;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use serde_json::json;
+
+/// A refusal, ready to be answered. Every type of this module becomes one.
+#[derive(Debug)]
+pub struct Refused(Box<Response>);
+
+impl IntoResponse for Refused {
+    fn into_response(self) -> Response {
+        *self.0
+    }
+}
+
+macro_rules! refusals {
+    ($($(#[$doc:meta])* $name:ident $({ $field:ident: $kind:ty })? $status:ident $code:literal $sentence:literal)+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+            #[error($sentence)]
+            pub struct $name {
+                $(
+                    /// What the sentence names.
+                    pub $field: $kind,
+                )?
+            }
+
+            impl IntoResponse for $name {
+                fn into_response(self) -> Response {
+                    let refused = json!({ "code": $code, "message": self.to_string() });
+                    (StatusCode::$status, Json(json!({ "schema": 1, "refused": refused }))).into_response()
+                }
+            }
+
+            impl From<$name> for Refused {
+                fn from(refusal: $name) -> Self {
+                    Self(Box::new(refusal.into_response()))
+                }
+            }
+        )+
+    };
+}
+
+refusals! {
+    /// No lever carries the number that was asked for.
+    LeverUnknown { number: String } NOT_FOUND "lever-unknown" "There is no lever {number} on this railroad."
+
+    /// Nothing is served under this address.
+    PageUnknown NOT_FOUND "page-unknown" "There is no such page here. The panel is at the address without anything behind it."
+
+    /// The address is right, but it cannot be used in this way.
+    MethodWrong METHOD_NOT_ALLOWED "method-wrong" "This address does not take such a request."
+
+    /// The body is not declared to be JSON.
+    BodyNotJson UNSUPPORTED_MEDIA_TYPE "body-not-json" "A throw is sent as JSON, with the content type application/json."
+
+    /// The body cannot be read as JSON, or it broke off.
+    BodyUnreadable BAD_REQUEST "body-unreadable" "The request could not be read. It should say {{\"position\":\"normal\"}} or {{\"position\":\"reverse\"}}."
+
+    /// The body is JSON, but not a throw.
+    PositionUnknown UNPROCESSABLE_ENTITY "position-unknown" "A lever is thrown to \"normal\" or to \"reverse\", and nothing else can be asked for."
+
+    /// The body is larger than any throw.
+    BodyTooLarge PAYLOAD_TOO_LARGE "body-too-large" "The request is far too long for a throw."
+
+    /// The body did not arrive in time.
+    BodySlow REQUEST_TIMEOUT "body-slow" "The request took too long to arrive."
+
+    /// The request was meant for another host: a page of another site may be behind it.
+    HostUnknown MISDIRECTED_REQUEST "host-unknown" "This panel answers only under its own address, the one that was printed when it was started."
+
+    /// The request comes from a page that this panel did not serve.
+    OriginForeign FORBIDDEN "origin-foreign" "A page of another site may not throw levers here."
+
+    /// The journal cannot be written, so nothing new may happen.
+    JournalStopped SERVICE_UNAVAILABLE "journal-stopped" "The journal cannot be written, perhaps because the disk is full. No lever can be thrown until there is room and the panel has been started again."
+
+    /// More throws are waiting than can be taken.
+    PanelBusy SERVICE_UNAVAILABLE "panel-busy" "Too many levers are being thrown at once. Try again in a moment."
+
+    /// The panel is being closed.
+    PanelClosing SERVICE_UNAVAILABLE "panel-closing" "The panel is being closed. No lever was thrown."
+
+    /// As many pages as can be served follow the panel already.
+    PagesFull SERVICE_UNAVAILABLE "pages-full" "Too many pages are open. Close one and load this one again."
+}
