@@ -76,7 +76,7 @@ pub(crate) enum Command {
         #[command(flatten)]
         layout: Layout,
         /// The port to listen on; 0 takes a free one.
-        #[arg(long, default_value_t = 8630)]
+        #[arg(long, default_value_t = serve::DEFAULT_PORT)]
         port: u16,
         /// The address to listen on. Only this machine can reach the usual one.
         #[arg(long, value_name = "ADDR", default_value = "127.0.0.1")]

@@ -53,6 +53,18 @@ pub(crate) enum Failure {
         /// The path.
         path: PathBuf,
     },
+    /// The live panel cannot be served.
+    #[error("cannot serve the panel")]
+    Serve {
+        /// Why.
+        source: Box<serve::ServeError>,
+    },
+    /// The threads of the live panel cannot be started.
+    #[error("cannot start serving")]
+    Runtime {
+        /// Why.
+        source: std::io::Error,
+    },
     /// What was printed could not be.
     #[error("cannot print the answer")]
     Print {

@@ -55,7 +55,11 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),
-        Command::Draw { .. } | Command::Binder { .. } | Command::Serve { .. } => Ok(Ended::Well),
+        Command::Serve { layout, port, listen, journal } => {
+            let wish = command::serve::Wish { listen: (listen, port).into(), journal };
+            command::serve::run(style, &layout.path, wish)
+        }
+        Command::Draw { .. } | Command::Binder { .. } => Ok(Ended::Well),
     }
 }
 

@@ -1,0 +1,49 @@
+//! `throwbar serve`: the live panel.
+
+use super::read_sound;
+use crate::Ended;
+use crate::failure::Failure;
+use crate::print::{self, Style};
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+/// What the user asked for besides the layout.
+pub(crate) struct Wish {
+    pub(crate) listen: SocketAddr,
+    pub(crate) journal: Option<PathBuf>,
+}
+
+pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failure> {
+    let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
+    let beside = Path::new(&read.file).with_file_name("operation.journal");
+    let options = ::serve::Options { listen: wish.listen, journal: wish.journal.unwrap_or(beside) };
+    let journal = options.journal.display().to_string();
+    let opened = move |open: &::serve::Open| {
+        // The address is the first row of standard output, so that other programs can read it.
+        let row = if style.json {
+            let document =
+                serde_json::json!({ "schema": answers::SCHEMA, "url": open.url, "journal": journal });
+            format!("{document}\n")
+        } else {
+            format!("{}\n", open.url)
+        };
+        if print::answer(&row).is_err() {
+            print::say(&open.url);
+        }
+        for note in &open.notes {
+            print::say(note);
+        }
+        if !style.json {
+            print::say("open this address in a browser on this computer; Ctrl-C ends it");
+            print::say("the layout behind it is modelled; no real points move yet");
+        }
+    };
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|source| Failure::Runtime { source })?;
+    runtime
+        .block_on(::serve::serve(read.plan, options, opened, ::serve::interrupted()))
+        .map_err(|source| Failure::Serve { source: Box::new(source) })?;
+    Ok(Ended::Well)
+}
