@@ -25,6 +25,7 @@ function take(told) {
   setLink("following");
   say(byId("trouble"), told.trouble);
   for (const lever of told.levers) show(lever, !told.whole);
+  body.dataset.seen = told.id;
 }
 
 function show(lever, aloud) {

@@ -99,8 +99,10 @@ fn button(lever: &LeverNow) -> Markup {
             span.plate { span.unseen { "Lever " } (lever.number) span.unseen { ", " } }
             span.name { (called(lever)) span.unseen { ", " } }
             (mark())
-            span.says { (words(lever)) }
-            span.act { span.unseen { ". " } "Throw to " span.next { (next) } }
+            span.foot {
+                span.says { (words(lever)) }
+                span.act { span.unseen { ". " } "Throw to " span.next { (next) } }
+            }
         }
     }
 }

@@ -12,6 +12,7 @@ use axum::routing::post;
 use axum::{Json, Router};
 use network::Position;
 use serde::Deserialize;
+use serde_json::Value;
 use tokio::time::timeout;
 
 use crate::app::Panel;
@@ -71,12 +72,12 @@ async fn read(headers: &HeaderMap, body: Body) -> Result<Position, Refused> {
         Ok(Err(error)) => return Err(broken(&error)),
         Err(_) => return Err(BodySlow {}.into()),
     };
-    let throw: Throw = serde_json::from_slice(&bytes).map_err(|error| match error.classify() {
-        serde_json::error::Category::Data => Refused::from(PositionUnknown {}),
-        serde_json::error::Category::Io
-        | serde_json::error::Category::Syntax
-        | serde_json::error::Category::Eof => BodyUnreadable {}.into(),
-    })?;
+    let value: Value = serde_json::from_slice(&bytes).map_err(|_| BodyUnreadable {})?;
+    // The type below would take a list of one as well, and a map would let the second of two positions win.
+    if !value.is_object() {
+        return Err(PositionUnknown {}.into());
+    }
+    let throw: Throw = serde_json::from_slice(&bytes).map_err(|_| PositionUnknown {})?;
     Ok(match throw.position {
         Asked::Normal => Position::Normal,
         Asked::Reverse => Position::Reverse,

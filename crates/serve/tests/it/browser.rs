@@ -1,0 +1,65 @@
+//! A real browser, driven as a person would: two pages, a throw in one seen in the other, and a restart in between.
+//!
+//! The browser is Debian's Chromium and its driver a Node script, `tests/browser/live.mjs`, which says what it needs to be
+//! done to the server. Where they are missing the test fails and says how to get them; it never passes without looking.
+
+use std::path::PathBuf;
+use std::process::Stdio;
+
+use serde_json::Value;
+use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader};
+use tokio::process::Command;
+use tokio::time::timeout;
+
+use crate::panels::{PATIENCE, folder};
+use crate::sockets::Server;
+
+const REMEDY: &str = "run `cargo xtask setup`, which installs what the browser test needs";
+
+/// The folder of the browser scripts, after checking that everything they need is there.
+fn scripts() -> PathBuf {
+    let scripts = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/browser");
+    let needed = [
+        (PathBuf::from("/usr/bin/chromium"), "Chromium"),
+        (scripts.join("node_modules/playwright-core/package.json"), "the browser's driver (playwright-core)"),
+    ];
+    for (path, what) in needed {
+        assert!(path.exists(), "{what} is missing at {}: {REMEDY}", path.display());
+    }
+    scripts
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lever_thrown_in_one_page_moves_in_another_and_both_survive_a_restart() {
+    let scripts = scripts();
+    let journal = folder("browser").join("evening.journal");
+    let mut server = Server::start(journal.clone(), 0).await;
+    let mut script = Command::new("node")
+        .arg("live.mjs")
+        .args(["restart", &server.open.url])
+        .current_dir(scripts)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .kill_on_drop(true)
+        .spawn()
+        .unwrap_or_else(|error| panic!("Node cannot be started ({error}): {REMEDY}"));
+    let mut rows = BufReader::new(script.stdout.take().unwrap()).lines();
+    let (mut done, mut restarts) = (Vec::new(), 0);
+    while let Some(row) = timeout(PATIENCE * 2, rows.next_line()).await.unwrap().unwrap() {
+        let told: Value = serde_json::from_str(&row).unwrap();
+        if told["please"] == "restart" {
+            let port = server.open.address.port();
+            server.close().await;
+            server = Server::start(journal.clone(), port).await;
+            script.stdin.as_mut().unwrap().write_all(b"it is back\n").await.unwrap();
+            restarts += 1;
+        } else {
+            done.push(told["did"].as_str().unwrap().to_owned());
+        }
+    }
+    let status = script.wait().await.unwrap();
+    assert!(status.success(), "the browser saw something else than it should, after: {done:#?}");
+    assert_eq!(restarts, 1);
+    assert!(done.len() >= 5, "{done:#?}");
+    server.close().await;
+}

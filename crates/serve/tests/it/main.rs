@@ -1,0 +1,20 @@
+//! Tests of the live panel's edge, on the demo's first module.
+//!
+//! - `answers`: what is served, and how it may be kept.
+//! - `refusals`: every way in which a request is refused.
+//! - `streams`: what an open page is told, from the first event to the last.
+//! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
+//! - `sockets`: the real server on a real port, closed while pages follow it.
+//! - `browser`: a real browser, two pages and a restart.
+//! - `panels`: panels without a socket, and requests to them.
+
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
+#![allow(clippy::disallowed_methods, reason = "these tests keep journals in files and start a browser")]
+
+mod answers;
+mod browser;
+mod panels;
+mod refusals;
+mod restarts;
+mod sockets;
+mod streams;

@@ -1,0 +1,127 @@
+//! What is so after the panel was closed and opened again, and when its journal cannot be written.
+
+use std::io;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use axum::http::StatusCode;
+use journal::{Journal, Memory, Storage};
+use live::{Entry, Happened, Moment, Sight};
+use network::Position;
+
+use crate::panels::{ask, first_module, get, json_of, panel_on, text, throw, thrown, until, until_at};
+
+/// Memory that stays when the journal on it is closed, and that is full when told.
+#[derive(Clone, Debug, Default)]
+struct Disk {
+    memory: Arc<Memory>,
+    full: Arc<AtomicBool>,
+}
+
+impl Disk {
+    fn check(&self) -> io::Result<()> {
+        if self.full.load(Ordering::SeqCst) { Err(io::ErrorKind::StorageFull.into()) } else { Ok(()) }
+    }
+}
+
+impl Storage for Disk {
+    fn len(&self) -> io::Result<u64> {
+        Storage::len(&*self.memory)
+    }
+
+    fn read(&self, offset: u64, out: &mut [u8]) -> io::Result<()> {
+        Storage::read(&*self.memory, offset, out)
+    }
+
+    fn set_len(&self, len: u64) -> io::Result<()> {
+        self.check()?;
+        self.memory.set_len(len)
+    }
+
+    fn sync_data(&self) -> io::Result<()> {
+        self.check()?;
+        self.memory.sync_data()
+    }
+
+    fn write(&self, offset: u64, data: &[u8]) -> io::Result<()> {
+        self.check()?;
+        Storage::write(&*self.memory, offset, data)
+    }
+}
+
+fn journal_on(disk: &Disk) -> journal::Opened {
+    Journal::open(disk.clone(), "Tern Harbor, first module").unwrap()
+}
+
+#[tokio::test]
+async fn what_had_been_reported_is_still_so_after_a_restart() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    thrown(&panel, 4, "reverse").await;
+    until_at(&panel, 4, Position::Reverse).await;
+    panel.desk().close();
+
+    let (panel, notes) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(notes, Vec::<String>::new());
+    let snapshot = panel.desk().snapshot();
+    assert_eq!(snapshot.lever(4).unwrap().sight, Sight::At(Position::Reverse));
+    assert_eq!(snapshot.lever(1).unwrap().sight, Sight::NotKnown);
+}
+
+#[tokio::test]
+async fn what_was_on_its_way_is_not_shown_as_arrived_until_it_reports() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    thrown(&panel, 4, "reverse").await;
+    panel.desk().close();
+
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(panel.desk().snapshot().lever(4).unwrap().sight, Sight::Moving(Position::Reverse));
+    until_at(&panel, 4, Position::Reverse).await;
+}
+
+#[tokio::test]
+async fn rows_of_another_layout_are_skipped_and_said() {
+    let disk = Disk::default();
+    let mut journal = Journal::open(disk.clone(), "Another Railroad").unwrap().journal;
+    let entry =
+        |lever| Entry { at: Moment(1), what: Happened::Thrown { lever, position: Position::Reverse } };
+    let rows = [entry(77).write(), "from a later version".into(), entry(2).write()];
+    journal.append(&rows).unwrap();
+    drop(journal);
+    let (panel, notes) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(
+        notes,
+        [
+            "the journal was begun for the layout “Another Railroad”",
+            "2 rows of the journal do not fit this layout and were skipped (row 1: there is no lever 77)",
+        ]
+    );
+    assert_eq!(panel.desk().snapshot().lever(2).unwrap().commanded, Some(Position::Reverse));
+    panel.desk().close();
+    assert!(journal_on(&disk).journal.last_sequence() >= 3, "skipped rows are kept");
+}
+
+#[tokio::test]
+async fn with_a_full_disk_no_lever_is_thrown_but_the_panel_goes_on_showing() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    thrown(&panel, 1, "reverse").await;
+    disk.full.store(true, Ordering::SeqCst);
+    until_at(&panel, 1, Position::Reverse).await;
+    let response = ask(&panel, throw(2, "reverse")).await;
+    assert_eq!(response.status(), StatusCode::SERVICE_UNAVAILABLE);
+    let refused = json_of(response).await["refused"].clone();
+    assert_eq!(refused["code"], "journal-stopped");
+    until(&panel, |snapshot| snapshot.trouble.is_some()).await;
+    let snapshot = panel.desk().snapshot();
+    assert_eq!(snapshot.lever(2).unwrap().sight, Sight::NotKnown, "it was refused, so it has not moved");
+    let page = text(ask(&panel, get("/")).await).await;
+    assert!(page.contains(refused["message"].as_str().unwrap()), "the page says what is wrong");
+
+    disk.full.store(false, Ordering::SeqCst);
+    panel.desk().close();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    until_at(&panel, 1, Position::Reverse).await;
+    assert_eq!(panel.desk().snapshot().lever(2).unwrap().commanded, None);
+}

@@ -1,0 +1,96 @@
+//! The real server on a real port.
+
+use std::io::{BufRead, BufReader, Write};
+use std::net::{SocketAddr, TcpStream};
+
+use serve::{Open, Options, ServeError, serve};
+use tokio::sync::oneshot;
+use tokio::task::{JoinHandle, spawn_blocking};
+use tokio::time::timeout;
+
+use crate::panels::{PATIENCE, first_module, folder};
+
+/// A server on a port of its own, until it is closed.
+pub(crate) struct Server {
+    pub(crate) open: Open,
+    close: oneshot::Sender<()>,
+    task: JoinHandle<Result<(), ServeError>>,
+}
+
+impl Server {
+    pub(crate) async fn start(journal: std::path::PathBuf, port: u16) -> Self {
+        let (close, closed) = oneshot::channel::<()>();
+        let (opened, when_open) = oneshot::channel();
+        let mut options = Options::new(journal);
+        options.listen.set_port(port);
+        let task = tokio::spawn(serve(
+            first_module(),
+            options,
+            |open| {
+                let _ = opened.send(open.clone());
+            },
+            async {
+                let _ = closed.await;
+            },
+        ));
+        if let Ok(open) = timeout(PATIENCE, when_open).await.unwrap() {
+            return Self { open, close, task };
+        }
+        panic!("{:?}", task.await.unwrap());
+    }
+
+    pub(crate) async fn close(self) {
+        self.close.send(()).unwrap();
+        timeout(PATIENCE, self.task).await.unwrap().unwrap().unwrap();
+    }
+}
+
+/// Opens an event stream and reads its first event.
+fn follow(address: SocketAddr) -> BufReader<TcpStream> {
+    let mut stream = TcpStream::connect(address).unwrap();
+    write!(stream, "GET /events HTTP/1.1\r\nhost: {address}\r\n\r\n").unwrap();
+    let mut reader = BufReader::new(stream);
+    let mut row = String::new();
+    while !row.starts_with("data: ") {
+        row.clear();
+        assert!(reader.read_line(&mut row).unwrap() > 0, "the stream ended before its first event");
+    }
+    reader
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_server_with_open_streams_closes_and_its_journal_can_be_opened_again() {
+    let journal = folder("closes").join("evening.journal");
+    let server = Server::start(journal.clone(), 0).await;
+    let address = server.open.address;
+    assert_eq!(server.open.url, format!("http://127.0.0.1:{}/", address.port()));
+    assert_eq!(server.open.notes, Vec::<String>::new());
+    let streams = spawn_blocking(move || (0..20).map(|_| follow(address)).collect::<Vec<_>>()).await.unwrap();
+    server.close().await;
+    for mut stream in streams {
+        let ended = spawn_blocking(move || {
+            let mut rest = String::new();
+            while stream.read_line(&mut rest).unwrap_or(0) > 0 {}
+        });
+        timeout(PATIENCE, ended).await.unwrap().unwrap();
+    }
+    Server::start(journal, 0).await.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_port_or_a_journal_that_is_in_use_is_said() {
+    let folder = folder("in-use");
+    let server = Server::start(folder.join("one.journal"), 0).await;
+    let mut options = Options::new(folder.join("two.journal"));
+    options.listen = server.open.address;
+    let error = serve(first_module(), options, |_| {}, async {}).await.unwrap_err();
+    assert_eq!(error.to_string(), format!("cannot serve on {}", server.open.address));
+
+    let mut options = Options::new(folder.join("one.journal"));
+    options.listen.set_port(0);
+    let error = serve(first_module(), options, |_| {}, async {}).await.unwrap_err();
+    assert!(error.to_string().starts_with("cannot open the journal "), "{error}");
+    let source = std::error::Error::source(&error).unwrap().to_string();
+    assert_eq!(source, "another throwbar is using this journal");
+    server.close().await;
+}
