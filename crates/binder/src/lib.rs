@@ -1,1 +1,30 @@
-//! Being built.
+//! The binder: everything a plan decided, typeset as one PDF that a builder can print, punch and work from.
+//!
+//! [`typeset`] turns a finished [`plan::model::Plan`] into pages. The way is: the plan becomes a tree of plain values
+//! ([`book`]), the templates in `sheets/*.typ` set that tree in type, and the pages are written as tagged PDF. User's
+//! words only ever travel as values, never as template text, so no name can change a sheet.
+//!
+//! Nothing is decided here, and nothing is read: the fonts and the templates are part of the program, and the date on
+//! the sheets is the one in the description, or a blank to fill in. The same plan gives the same bytes.
+
+mod boards;
+mod book;
+mod cover;
+mod decoders;
+mod drawings;
+mod index;
+mod ledger;
+mod letters;
+mod levers;
+mod paper;
+mod parts;
+mod reasons;
+mod routes;
+mod strips;
+mod tracks;
+mod typeset;
+mod world;
+
+pub use paper::Paper;
+pub use routes::ROUTES_PRINTED_MAX;
+pub use typeset::{Access, Binder, Error, Options, typeset};

@@ -1,0 +1,61 @@
+//! The address map: every board of four that is in use, and what is at each of its outputs.
+//!
+//! An output in use carries its lever and machines; one that the description gives to something else says so; every
+//! other one is free.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use packet::UserAddress;
+use plan::model::PlannedAddress;
+use typst::foundations::{Array, Dict, IntoValue, Value, dict};
+
+use crate::ledger::Ledger;
+
+/// Every board in use, with the scheme that the system counts in: `(scheme, boards)`.
+pub(crate) fn boards(ledger: &Ledger<'_>) -> Dict {
+    let plan = ledger.plan;
+    let used: BTreeMap<u16, &PlannedAddress> =
+        plan.addresses.iter().map(|planned| (planned.address.number(), planned)).collect();
+    let firsts: BTreeSet<u16> =
+        plan.addresses.iter().map(|planned| planned.address.number() + 1 - planned.address.output()).collect();
+    let boards: Array = firsts
+        .into_iter()
+        .filter_map(UserAddress::new)
+        .map(|first| {
+            let outputs: Array = (first.number()..first.number() + 4)
+                .filter_map(UserAddress::new)
+                .map(|address| output(ledger, address, used.get(&address.number()).copied()).into_value())
+                .collect();
+            dict! { "board" => first.board(), "outputs" => outputs }.into_value()
+        })
+        .collect();
+    let scheme = match plan.network.described.system.address_scheme {
+        description::AddressScheme::Linear => "linear",
+        description::AddressScheme::ZeroBased => "zero-based",
+        description::AddressScheme::BlocksOf256 => "blocks-of-256",
+    };
+    dict! { "scheme" => scheme, "boards" => boards }
+}
+
+/// One output: `(address, output, use, lever, machines, decoder)`; use is `lever`, `taken` or `free`.
+fn output(ledger: &Ledger<'_>, address: UserAddress, planned: Option<&PlannedAddress>) -> Dict {
+    let plan = ledger.plan;
+    let taken = plan.network.described.system.taken.iter().any(|range| {
+        let (first, last) = range.value;
+        (first..=last).contains(&address.number())
+    });
+    let purpose = match (planned, taken) {
+        (Some(_), _) => "lever",
+        (None, true) => "taken",
+        (None, false) => "free",
+    };
+    let decoder = planned.and_then(|planned| planned.decoder).and_then(|index| plan.decoders.get(index));
+    dict! {
+        "address" => address.number(),
+        "output" => address.output(),
+        "use" => purpose,
+        "lever" => planned.map_or(Value::None, |planned| ledger.lever(planned.lever).into_value()),
+        "machines" => planned.map(|planned| ledger.machines(&planned.machines)).unwrap_or_default(),
+        "decoder" => decoder.map(|decoder| ledger.words(&decoder.id)),
+    }
+}

@@ -1,0 +1,31 @@
+//! The whole book as one tree of values: what `sys.inputs` holds when the templates are set.
+//!
+//! Each sheet's branch is made in the module of that sheet; this one only puts them side by side. The templates name
+//! the branches as they are named here.
+
+use plan::model::Plan;
+use typst::foundations::{Dict, dict};
+
+use crate::ledger::Ledger;
+use crate::paper::Paper;
+use crate::{boards, cover, decoders, drawings, index, levers, parts, reasons, routes, strips, tracks};
+
+/// Everything that the templates print.
+pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
+    let ledger = Ledger::of(plan);
+    dict! {
+        "paper" => paper.name(),
+        "layout" => cover::layout(&ledger),
+        "counts" => cover::counts(&ledger),
+        "drawings" => drawings::drawings(&ledger),
+        "levers" => levers::levers(&ledger),
+        "boards" => boards::boards(&ledger),
+        "decoders" => decoders::decoders(&ledger),
+        "routes" => routes::routes(&ledger),
+        "tracks" => tracks::tracks(&ledger),
+        "chains" => strips::chains(&ledger),
+        "parts" => parts::parts(&ledger),
+        "reasons" => reasons::reasons(&ledger),
+        "index" => index::index(&ledger),
+    }
+}

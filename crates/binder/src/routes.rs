@@ -1,0 +1,59 @@
+//! The route table: from one stop to another, with each lever's position in the order a train meets it.
+//!
+//! Routes stand under the stop they start from. A book of more than [`ROUTES_PRINTED_MAX`] routes would be carried in
+//! a barrow, so the rest is counted, and said to be left out.
+
+use network::{LeverId, Position, Route};
+use typst::foundations::{Array, Dict, IntoValue, dict};
+
+use crate::ledger::Ledger;
+
+/// The most routes that are printed.
+pub const ROUTES_PRINTED_MAX: usize = 1_000;
+
+/// The routes by their first stop, and how many are left out: `(groups, left_out)`.
+pub(crate) fn routes(ledger: &Ledger<'_>) -> Dict {
+    let all = &ledger.plan.routes;
+    let printed = all.get(..ROUTES_PRINTED_MAX).unwrap_or(all);
+    let groups: Array = printed
+        .chunk_by(|one, next| one.from() == next.from())
+        .filter_map(|group| {
+            let from = ledger.track(group.first()?.from());
+            let rows: Array = group.iter().map(|route| row(ledger, route).into_value()).collect();
+            Some(dict! { "from" => from, "routes" => rows }.into_value())
+        })
+        .collect();
+    dict! { "groups" => groups, "left_out" => all.len() - printed.len() }
+}
+
+fn row(ledger: &Ledger<'_>, route: &Route) -> Dict {
+    let between = route.tracks.get(1..route.tracks.len() - 1).unwrap_or_default();
+    let levers: Array = levers_on(ledger, route)
+        .into_iter()
+        .map(|(lever, position)| {
+            dict! { "lever" => ledger.lever(lever), "position" => position.word() }.into_value()
+        })
+        .collect();
+    dict! {
+        "to" => ledger.track(route.to()),
+        "over" => between.iter().map(|&track| ledger.track(track)).collect::<Array>(),
+        "levers" => levers,
+    }
+}
+
+/// The levers of a route in the order a train meets their first machine, each with the position it needs.
+fn levers_on(ledger: &Ledger<'_>, route: &Route) -> Vec<(LeverId, Position)> {
+    let network = &ledger.plan.network;
+    let mut met: Vec<(LeverId, Position)> = Vec::new();
+    let along = route.passes.iter().flat_map(|pass| network.joint(pass.joint).machines.iter());
+    for &machine in along {
+        let wanted = route.needs.iter().filter(|(needed, _)| *needed == machine);
+        for &(machine, position) in wanted {
+            let lever = (network.machine(machine).lever, position);
+            if !met.contains(&lever) {
+                met.push(lever);
+            }
+        }
+    }
+    met
+}

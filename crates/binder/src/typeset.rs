@@ -1,0 +1,130 @@
+//! From a plan to a PDF: the one way in.
+//!
+//! The book is set once. The pages are written as PDF/UA-1 (ISO 14289-1, a file that a screen reader can read out). If
+//! a drawing holds a letter that the fonts lack, that standard refuses the file; then the same pages are written as
+//! ordinary tagged PDF, and [`Binder::access`] says so. Any other complaint of the typesetter is a fault of this
+//! program and becomes an [`Error`].
+
+use std::num::NonZeroUsize;
+
+use plan::model::Plan;
+use typst::diag::{SourceDiagnostic, SourceResult, Warned};
+use typst::foundations::{NativeElement, Smart, StyleChain};
+use typst::introspection::Introspector;
+use typst::model::HeadingElem;
+use typst::{World, WorldExt};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
+
+use crate::book;
+use crate::paper::Paper;
+use crate::world::BookWorld;
+
+/// What the user may choose about the binder.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Options {
+    /// The paper; none: the one that goes with the layout's units.
+    pub paper: Option<Paper>,
+}
+
+/// A typeset binder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Binder {
+    /// The file.
+    pub pdf: Vec<u8>,
+    /// How many pages it has.
+    pub pages: usize,
+    /// The sheets in order: each title and the page it starts on.
+    pub sheets: Vec<Sheet>,
+    /// How well a screen reader can read it.
+    pub access: Access,
+}
+
+/// One sheet of the binder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sheet {
+    /// Its title.
+    pub title: String,
+    /// Its first page, counted from 1.
+    pub page: usize,
+}
+
+/// How well a screen reader can read the file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Access {
+    /// It meets PDF/UA-1.
+    Universal,
+    /// It is tagged, but a drawing holds letters that the fonts lack.
+    Tagged,
+}
+
+/// The binder could not be made. Always a fault of this program, never of the layout.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Error {
+    /// A template could not be set.
+    #[error("the binder could not be typeset, which is a fault in this program and not in the layout: {0}")]
+    Typeset(String),
+    /// The pages could not be written.
+    #[error("the binder's pages could not be written, which is a fault in this program and not in the layout: {0}")]
+    Write(String),
+}
+
+/// Sets every sheet of a plan in type.
+///
+/// # Errors
+/// The typesetter refuses a template or a drawing, or the pages cannot be written as PDF.
+pub fn typeset(plan: &Plan, options: &Options) -> Result<Binder, Error> {
+    let paper = options.paper.unwrap_or_else(|| Paper::of(plan.network.described.layout.units));
+    let values = book::values(plan, paper);
+    let world = BookWorld::new(values).map_err(|error| Error::Typeset(error.to_string()))?;
+    let Warned { output, .. } = typst::compile::<PagedDocument>(&world);
+    let document = output.map_err(|faults| Error::Typeset(in_words(&world, &faults)))?;
+    let (pdf, access) = write(&document, &plan.network.described.layout.name)
+        .map_err(|faults| Error::Write(in_words(&world, &faults)))?;
+    let sheets = sheets_of(&document);
+    let pages = document.pages().len();
+    // The typesetter remembers what it set for the next time; a server that lives for months must not keep it all.
+    typst::comemo::evict(0);
+    Ok(Binder { pdf, pages, sheets, access })
+}
+
+fn write(document: &PagedDocument, layout: &str) -> SourceResult<(Vec<u8>, Access)> {
+    let options = |standards| PdfOptions {
+        ident: Smart::Custom(format!("throwbar binder {layout}")),
+        creator: Smart::Custom(Some("throwbar".into())),
+        standards,
+        ..PdfOptions::default()
+    };
+    if let Ok(universal) = PdfStandards::new(&[PdfStandard::Ua_1])
+        && let Ok(pdf) = typst_pdf::pdf(document, &options(universal))
+    {
+        return Ok((pdf, Access::Universal));
+    }
+    typst_pdf::pdf(document, &options(PdfStandards::default())).map(|pdf| (pdf, Access::Tagged))
+}
+
+/// The typesetter's complaints in one sentence, each with the template and row it comes from.
+fn in_words(world: &BookWorld, faults: &[SourceDiagnostic]) -> String {
+    let places = faults.iter().map(|fault| {
+        let place = fault.span.id().zip(world.range(fault.span)).and_then(|(id, range)| {
+            let source = world.source(id).ok()?;
+            let row = source.text().get(..range.start)?.matches('\n').count() + 1;
+            Some(format!(" ({} row {row})", id.get().vpath().get_without_slash()))
+        });
+        format!("{}{}", fault.message, place.unwrap_or_default())
+    });
+    places.collect::<Vec<_>>().join("; ")
+}
+
+/// The titles that open a sheet, with their pages.
+fn sheets_of(document: &PagedDocument) -> Vec<Sheet> {
+    let introspector = document.introspector();
+    let headings = introspector.query(&HeadingElem::ELEM.select());
+    let sheets = headings.iter().filter_map(|heading| {
+        let page = introspector.page(heading.location()?)?.get();
+        let heading = heading.to_packed::<HeadingElem>()?;
+        (heading.resolve_level(StyleChain::default()) == NonZeroUsize::MIN)
+            .then(|| Sheet { title: heading.body.plain_text().into(), page })
+    });
+    sheets.collect()
+}

@@ -1,0 +1,130 @@
+//! All that the typesetter may see: the embedded fonts, the templates, and the book's values. No files, no clock.
+//!
+//! The templates are compiled into the program and found by name; anything else is "not found". The date is absent, so
+//! a template that asks for today fails instead of making two runs differ.
+
+use std::sync::LazyLock;
+
+use typst::diag::{FileError, FileResult};
+use typst::foundations::{Bytes, Datetime, Dict, Duration};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook};
+use typst::utils::LazyHash;
+use typst::{Library, LibraryExt, World};
+
+const MAIN: &str = "binder.typ";
+
+/// The templates, by the name they import each other with.
+const TEMPLATES: [(&str, &str); 14] = [
+    (MAIN, include_str!("../sheets/binder.typ")),
+    ("look.typ", include_str!("../sheets/look.typ")),
+    ("cover.typ", include_str!("../sheets/cover.typ")),
+    ("safety.typ", include_str!("../sheets/safety.typ")),
+    ("drawings.typ", include_str!("../sheets/drawings.typ")),
+    ("levers.typ", include_str!("../sheets/levers.typ")),
+    ("addresses.typ", include_str!("../sheets/addresses.typ")),
+    ("decoders.typ", include_str!("../sheets/decoders.typ")),
+    ("routes.typ", include_str!("../sheets/routes.typ")),
+    ("tracks.typ", include_str!("../sheets/tracks.typ")),
+    ("strips.typ", include_str!("../sheets/strips.typ")),
+    ("parts.typ", include_str!("../sheets/parts.typ")),
+    ("reasons.typ", include_str!("../sheets/reasons.typ")),
+    ("index.typ", include_str!("../sheets/index.typ")),
+];
+
+const FACES: [&[u8]; 4] = [
+    include_bytes!("../../draw/fonts/Barlow-Regular.ttf"),
+    include_bytes!("../../draw/fonts/Barlow-SemiBold.ttf"),
+    include_bytes!("../../draw/fonts/BarlowSemiCondensed-Regular.ttf"),
+    include_bytes!("../../draw/fonts/BarlowSemiCondensed-SemiBold.ttf"),
+];
+
+/// The fonts that are part of the program.
+pub(crate) struct Fonts {
+    faces: Vec<Font>,
+    book: LazyHash<FontBook>,
+}
+
+impl Fonts {
+    /// The embedded fonts, read once.
+    pub(crate) fn embedded() -> &'static Self {
+        static FONTS: LazyLock<Fonts> = LazyLock::new(|| {
+            let faces: Vec<Font> = FACES.iter().flat_map(|&data| Font::iter(Bytes::new(data))).collect();
+            let book = LazyHash::new(FontBook::from_fonts(&faces));
+            Fonts { faces, book }
+        });
+        &FONTS
+    }
+
+    /// Every face.
+    pub(crate) fn faces(&self) -> impl Iterator<Item = &Font> {
+        self.faces.iter()
+    }
+}
+
+/// The typesetter's world for one book.
+pub(crate) struct BookWorld {
+    library: LazyHash<Library>,
+    fonts: &'static Fonts,
+    main: FileId,
+    sources: Vec<(FileId, Source)>,
+}
+
+impl BookWorld {
+    /// A world that holds these values, under the name `sys.inputs`.
+    ///
+    /// # Errors
+    /// The typesetter refuses the name of a template.
+    pub(crate) fn new(values: Dict) -> FileResult<Self> {
+        let mut sources = Vec::with_capacity(TEMPLATES.len());
+        for (name, text) in TEMPLATES {
+            let id = template_id(name)?;
+            sources.push((id, Source::new(id, text.to_owned())));
+        }
+        Ok(Self {
+            library: LazyHash::new(Library::builder().with_inputs(values).build()),
+            fonts: Fonts::embedded(),
+            main: template_id(MAIN)?,
+            sources,
+        })
+    }
+}
+
+fn template_id(name: &str) -> FileResult<FileId> {
+    let path = VirtualPath::new(name).map_err(|error| FileError::Other(Some(error.to_string().into())))?;
+    Ok(RootedPath::new(VirtualRoot::Project, path).intern())
+}
+
+impl World for BookWorld {
+    fn library(&self) -> &LazyHash<Library> {
+        &self.library
+    }
+
+    fn book(&self) -> &LazyHash<FontBook> {
+        &self.fonts.book
+    }
+
+    fn main(&self) -> FileId {
+        self.main
+    }
+
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        self.sources
+            .iter()
+            .find(|(known, _)| *known == id)
+            .map(|(_, source)| source.clone())
+            .ok_or_else(|| FileError::NotFound(id.get().vpath().get_with_slash().into()))
+    }
+
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        self.source(id).map(|source| Bytes::from_string(source.text().to_owned()))
+    }
+
+    fn font(&self, index: usize) -> Option<Font> {
+        self.fonts.faces.get(index).cloned()
+    }
+
+    fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
+        None
+    }
+}
