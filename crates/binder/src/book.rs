@@ -15,6 +15,7 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
     let ledger = Ledger::of(plan);
     dict! {
         "paper" => paper.name(),
+        "tall" => ledger.has_tall_rows(),
         "layout" => cover::layout(&ledger),
         "counts" => cover::counts(&ledger),
         "drawings" => drawings::drawings(&ledger),

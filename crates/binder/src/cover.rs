@@ -4,12 +4,16 @@ use typst::foundations::{Array, Dict, IntoValue, dict};
 
 use crate::ledger::Ledger;
 
-/// Facts about the layout: `(name, scale, revision, date)`.
+/// The most letters of the layout's name in a title block.
+const SHORT_LETTERS_MAX: usize = 72;
+
+/// Facts about the layout: `(name, short, scale, revision, date)`; short is the name as a title block has room for.
 pub(crate) fn layout(ledger: &Ledger<'_>) -> Dict {
     let facts = &ledger.plan.network.described.layout;
     let name = if facts.name.trim().is_empty() { "Unnamed layout" } else { &facts.name };
     dict! {
         "name" => ledger.words(name),
+        "short" => ledger.words_up_to(name, SHORT_LETTERS_MAX),
         "scale" => ledger.words_if(facts.scale.as_deref()),
         "revision" => ledger.words_if(facts.revision.as_deref()),
         "date" => ledger.words_if(facts.date.as_deref()),

@@ -11,7 +11,7 @@ use notice::Because;
 use plan::model::{Plan, PlannedLever};
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
-use crate::letters::Letters;
+use crate::letters::{Letters, NAME_LETTERS_MAX, SENTENCE_LETTERS_MAX};
 use crate::world::Fonts;
 
 /// A plan, made ready to be asked.
@@ -31,12 +31,17 @@ impl<'a> Ledger<'a> {
 
     /// A user's words, as they can be printed.
     pub(crate) fn words(&self, words: &str) -> Value {
-        self.letters.set(words).into_value()
+        self.words_up_to(words, NAME_LETTERS_MAX)
+    }
+
+    /// A user's words, as they can be printed, cut after `most` letters.
+    pub(crate) fn words_up_to(&self, words: &str, most: usize) -> Value {
+        self.letters.set(words, most).into_value()
     }
 
     /// A user's words, or none where there are none to print.
     pub(crate) fn words_if(&self, words: Option<&str>) -> Value {
-        words.map(|words| self.letters.set(words)).filter(|words| !words.is_empty()).into_value()
+        words.map(|words| self.letters.set(words, NAME_LETTERS_MAX)).filter(|words| !words.is_empty()).into_value()
     }
 
     /// What was decided about a lever.
@@ -69,6 +74,25 @@ impl<'a> Ledger<'a> {
         machines.iter().map(|&machine| self.machine(machine).into_value()).collect()
     }
 
+    /// Whether some row of a table may be taller than a page, so that it has to be broken.
+    ///
+    /// A page has some 45 rows of text, and the narrowest column of names holds about 14 letters in each.
+    pub(crate) fn has_tall_rows(&self) -> bool {
+        const LETTERS_MAX: usize = 500;
+        const SETTINGS_MAX: usize = 150;
+        let network = &self.plan.network;
+        let machine_letters = |machines: &[MachineId]| {
+            machines.iter().map(|&machine| network.machine(machine).name.chars().count() + 2).sum::<usize>()
+        };
+        let track_letters = |tracks: &[TrackId]| {
+            tracks.iter().map(|&track| network.track(track).name.chars().count() + 2).sum::<usize>()
+        };
+        network.levers.iter().any(|lever| machine_letters(&lever.machines) > LETTERS_MAX)
+            || self.plan.routes.iter().any(|route| {
+                route.needs.len() > SETTINGS_MAX || track_letters(&route.tracks) > 2 * LETTERS_MAX
+            })
+    }
+
     /// The name of a track.
     pub(crate) fn track(&self, track: TrackId) -> Value {
         self.words(&self.plan.network.track(track).name)
@@ -80,7 +104,7 @@ impl<'a> Ledger<'a> {
             let spoken = because.to_string();
             let cited = format!(" ({})", because.rule.name);
             let sentence = spoken.strip_suffix(&cited).unwrap_or(&spoken);
-            dict! { "sentence" => self.words(sentence), "rule" => because.rule.name }.into_value()
+            dict! { "sentence" => self.words_up_to(sentence, SENTENCE_LETTERS_MAX), "rule" => because.rule.name }.into_value()
         };
         because.map(reason).collect()
     }

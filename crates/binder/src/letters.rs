@@ -12,6 +12,9 @@ use crate::world::Fonts;
 /// The most letters of one name that are printed.
 pub(crate) const NAME_LETTERS_MAX: usize = 400;
 
+/// The most letters of a reason, which may speak of several names.
+pub(crate) const SENTENCE_LETTERS_MAX: usize = 2_000;
+
 /// The letters that every embedded font has.
 pub(crate) struct Letters {
     coverage: Vec<Coverage>,
@@ -23,11 +26,11 @@ impl Letters {
         Self { coverage: fonts.faces().map(|font| font.info().coverage.clone()).collect() }
     }
 
-    /// A user's words as they can be printed.
-    pub(crate) fn set(&self, words: &str) -> String {
+    /// A user's words as they can be printed, cut after `most` letters.
+    pub(crate) fn set(&self, words: &str, most: usize) -> String {
         let mut printed = String::with_capacity(words.len());
         for (count, letter) in words.chars().enumerate() {
-            if count == NAME_LETTERS_MAX {
+            if count == most {
                 printed.push('…');
                 break;
             }
@@ -54,20 +57,20 @@ mod tests {
     #[test]
     fn a_letter_the_type_lacks_is_printed_as_its_number() {
         let letters = Letters::of(Fonts::embedded());
-        assert_eq!(letters.set("Wharf é 🚂"), "Wharf é ‹U+1F682›");
-        assert_eq!(letters.set("right\u{202E}left"), "right‹U+202E›left");
+        assert_eq!(letters.set("Wharf é 🚂", NAME_LETTERS_MAX), "Wharf é ‹U+1F682›");
+        assert_eq!(letters.set("right\u{202E}left", NAME_LETTERS_MAX), "right‹U+202E›left");
     }
 
     #[test]
     fn letters_without_a_shape_leave_no_trace() {
         let letters = Letters::of(Fonts::embedded());
-        assert_eq!(letters.set(" two\trows\nand a\u{200D}joiner "), "two rows and ajoiner");
+        assert_eq!(letters.set(" two\trows\nand a\u{200D}joiner ", NAME_LETTERS_MAX), "two rows and ajoiner");
     }
 
     #[test]
     fn a_pasted_novel_is_cut() {
         let letters = Letters::of(Fonts::embedded());
-        let printed = letters.set(&"x".repeat(10_000));
+        let printed = letters.set(&"x".repeat(10_000), NAME_LETTERS_MAX);
         assert_eq!(printed.chars().count(), NAME_LETTERS_MAX + 1);
         assert!(printed.ends_with('…'));
     }

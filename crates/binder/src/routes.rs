@@ -19,7 +19,10 @@ pub(crate) fn routes(ledger: &Ledger<'_>) -> Dict {
         .chunk_by(|one, next| one.from() == next.from())
         .filter_map(|group| {
             let from = ledger.track(group.first()?.from());
-            let rows: Array = group.iter().map(|route| row(ledger, route).into_value()).collect();
+            // Track ids are in the natural order of the names, which is how a destination is looked up.
+            let mut by_destination: Vec<&Route> = group.iter().collect();
+            by_destination.sort_by_key(|route| route.to());
+            let rows: Array = by_destination.into_iter().map(|route| row(ledger, route).into_value()).collect();
             Some(dict! { "from" => from, "routes" => rows }.into_value())
         })
         .collect();

@@ -24,11 +24,12 @@ fn one_chain(ledger: &Ledger<'_>, chain: &Chain) -> Dict {
     }
 }
 
-/// One strip: `(panel, at, part, first, last, own_supply, pairs)`.
+/// One strip: `(panel, at, part, first, last, pair_count, own_supply, pairs)`.
 fn one_strip(ledger: &Ledger<'_>, strip: &Strip) -> Dict {
     let first = u32::from(strip.first.value.number());
     let pairs: Array = (1u32..)
-        .zip(&strip.pairs)
+        .zip(strip.pairs.iter().copied().chain(std::iter::repeat(None)))
+        .take(usize::from(strip.pair_count))
         .map(|(pair, lever)| {
             dict! {
                 "pair" => pair,
@@ -44,6 +45,7 @@ fn one_strip(ledger: &Ledger<'_>, strip: &Strip) -> Dict {
         "part" => ledger.words(&strip.part),
         "first" => first,
         "last" => strip.last(),
+        "pair_count" => strip.pair_count,
         "own_supply" => strip.feed.value == StripFeed::OwnSupply,
         "pairs" => pairs,
     }
