@@ -1,1 +1,28 @@
-//! Being built.
+//! A plan as strokes, marks and words at exact places, and its SVG.
+//!
+//! [`schematic()`] draws the track diagram of a plan from topology and handedness alone; [`map()`] makes the small one for the
+//! fascia, [`plates()`] the number plates, both at 1:1. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
+//! other writers may follow. [`measures()`] counts, from the finished strokes and by other means than the layout used,
+//! what is good and bad about a diagram.
+//!
+//! Nothing here chooses anything about the railroad: numbers, lines and positions come from the plan. Every millimetre
+//! and colour stands in [`sheet`]. The same plan gives the same bytes.
+
+mod compose;
+pub mod fonts;
+mod label;
+mod map;
+mod measures;
+mod plates;
+pub mod scene;
+mod schematic;
+pub mod sheet;
+pub mod svg;
+
+pub use map::{map, map_of};
+pub use measures::{Measures, measures};
+pub use plates::plates;
+pub use schematic::{
+    DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Schematic,
+    schematic, schematic_of,
+};

@@ -1,0 +1,442 @@
+//! From bare geometry to a scene: strokes, legs, marks, ends, and every word where it has room.
+//!
+//! The order in which words are asked for a place: letters of connectors and names of ends (they have only one place),
+//! numbers of levers, names of tracks. A number stands beside its machine, upright, on the side where no leg leaves; if
+//! that is taken it moves along the track, then to the other side, then further off with a leader. A name of a track stands
+//! along its longest level stretch, above it or below. Words that find no room are reported, so that the layout can
+//! be given more.
+
+use crate::fonts::Fonts;
+use crate::label::Taken;
+use crate::scene::{Anchor, Area, Family, Layer, Mark, Scene, Shape, Stroke, Tag, Weight, Words, Xy};
+use crate::schematic::geometry::{Belongs, Geometry, Leg, Run, Spot, Stop, StopKind, letters};
+use crate::schematic::trace::distance;
+use crate::sheet::{
+    ARROW_SIZE, BAR_HEIGHT, CONNECTOR_LETTER_HEIGHT, CONNECTOR_SIZE, END_NAME_GAP, END_NAME_HEIGHT,
+    HAIR_WIDTH, Ink, LEVEL_PITCH, MAIN_WIDTH, MARK_HALO, MARK_SIZE, MM, NAME_WIDTH_MAX, NUMBER_HEIGHT,
+    NUMBER_WIDTH_MAX, SLANT_RUN, TRACK_NAME_HEIGHT, TRACK_WIDTH, Um, WORD_CLEARANCE,
+};
+use description::EndKind;
+use network::{LeverId, MachineId, Network, Position, TrackId};
+
+/// How heavy things are drawn and which words are written.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Style {
+    pub(crate) main: Um,
+    pub(crate) track: Um,
+    pub(crate) mark: Um,
+    pub(crate) number: Um,
+    pub(crate) clearance: Um,
+    pub(crate) names: bool,
+    pub(crate) stop_scale: (Um, Um),
+}
+
+impl Style {
+    /// The diagram at full size.
+    pub(crate) const FULL: Self = Self {
+        main: MAIN_WIDTH,
+        track: TRACK_WIDTH,
+        mark: MARK_SIZE,
+        number: NUMBER_HEIGHT,
+        clearance: WORD_CLEARANCE,
+        names: true,
+        stop_scale: (1, 1),
+    };
+}
+
+/// A lever's number as it was placed.
+#[derive(Clone, Debug)]
+pub(crate) struct PlacedNumber {
+    pub(crate) lever: LeverId,
+    pub(crate) machine: MachineId,
+    pub(crate) text: String,
+    pub(crate) area: Area,
+}
+
+/// A scene under way.
+#[derive(Debug, Default)]
+pub(crate) struct Composition {
+    pub(crate) scene: Scene,
+    pub(crate) numbers: Vec<PlacedNumber>,
+    /// Nodes whose number found no free place.
+    pub(crate) crowded: Vec<usize>,
+    /// Tracks whose name found none.
+    pub(crate) nameless: Vec<TrackId>,
+}
+
+/// What words there are to write.
+pub(crate) struct Wording<'a> {
+    pub(crate) fonts: &'a Fonts,
+    pub(crate) network: &'a Network,
+    /// For each lever, what its label says.
+    pub(crate) numbers: &'a [String],
+}
+
+impl Wording<'_> {
+    pub(crate) fn end_name(&self, joint: network::JointId) -> String {
+        self.fitted(&self.network.joint(joint).name, END_NAME_HEIGHT, Weight::SemiBold)
+    }
+
+    /// The name to write along a track: where trains stand, unless an end beside it says the same.
+    pub(crate) fn track_name(&self, id: TrackId) -> Option<String> {
+        let track = self.network.track(id);
+        let said = track.ends.iter().any(|end| self.network.joint(end.joint).name == track.name);
+        (track.stop && !said && !track.name.trim().is_empty())
+            .then(|| self.fitted(&track.name, TRACK_NAME_HEIGHT, Weight::Regular))
+    }
+
+    fn fitted(&self, text: &str, height: Um, weight: Weight) -> String {
+        let size = self.fonts.size_for(height, Family::Label, weight);
+        self.fonts.fit(text, NAME_WIDTH_MAX, size, Family::Label, weight)
+    }
+
+    pub(crate) fn width(&self, text: &str, height: Um, weight: Weight) -> Um {
+        self.fonts.width(text, self.fonts.size_for(height, Family::Label, weight), Family::Label, weight)
+    }
+}
+
+/// Draws a geometry.
+pub(crate) fn compose(geometry: &Geometry, wording: &Wording, style: &Style) -> Composition {
+    let mut composer = Composer {
+        wording,
+        style,
+        taken: Taken::new(style.clearance),
+        spots: Vec::new(),
+        made: Composition::default(),
+    };
+    composer.spots = geometry.spots.iter().map(|spot| spot.at).collect();
+    for run in &geometry.runs {
+        composer.add_run(run);
+    }
+    for &(joint, at, radius) in &geometry.pits {
+        let tag = Tag { joint: Some(wording.network.joint(joint).id.clone()), ..Tag::class("pit") };
+        composer.add_mark(Shape::Pit, at, 2 * radius, Ink::Ink, Layer::Track, tag, false);
+        composer.taken.add_area(Area::around(at, 2 * radius, 2 * radius));
+    }
+    for spot in &geometry.spots {
+        composer.add_spot(spot);
+    }
+    for stop in &geometry.stops {
+        composer.add_stop(stop);
+    }
+    for spot in geometry.spots.iter().filter(|spot| spot.numbered) {
+        composer.add_number(spot);
+    }
+    if style.names {
+        for run in geometry.runs.iter().filter(|run| run.named) {
+            composer.add_track_name(run);
+        }
+    }
+    composer.made
+}
+
+struct Composer<'a> {
+    wording: &'a Wording<'a>,
+    style: &'a Style,
+    taken: Taken,
+    /// Where the marks are.
+    spots: Vec<Xy>,
+    made: Composition,
+}
+
+/// How a row of text looks.
+#[derive(Clone, Copy)]
+struct Look {
+    height: Um,
+    weight: Weight,
+    ink: Ink,
+}
+
+impl Composer<'_> {
+    fn network(&self) -> &Network {
+        self.wording.network
+    }
+
+    fn add_run(&mut self, run: &Run) {
+        let width = if run.main { self.style.main } else { self.style.track };
+        let mut tag = Tag::class(if run.main { "track main" } else { "track" });
+        match run.belongs {
+            Belongs::Track(track) => tag.track = Some(self.network().track(track).name.clone()),
+            Belongs::Joint(joint) => tag.joint = Some(self.network().joint(joint).id.clone()),
+        }
+        self.taken.add_stroke(&run.whole, width);
+        for leg in &run.legs {
+            self.add_leg(leg, width, &tag);
+        }
+        self.add_stroke(run.middle.clone(), width, Layer::Track, tag, false);
+    }
+
+    fn add_leg(&mut self, leg: &Leg, width: Um, of: &Tag) {
+        let network = self.network();
+        let shown =
+            leg.when.iter().any(|needs| needs.iter().all(|(_, position)| *position == Position::Normal));
+        let named = |&(machine, position): &(MachineId, Position)| {
+            (network.machine(machine).name.clone(), position.word())
+        };
+        let mut tag = Tag { class: "leg", joint: Some(network.joint(leg.joint).id.clone()), ..of.clone() };
+        tag.when = leg.when.iter().map(|needs| needs.iter().map(named).collect()).collect();
+        // A leg that one position of one machine decides says so itself.
+        if let [needs] = leg.when.as_slice() {
+            let deciding: Vec<_> =
+                needs.iter().filter(|(_, position)| *position == Position::Reverse).collect();
+            let one = if let [one] = needs.as_slice() { Some(one) } else { deciding.first().copied() };
+            if let Some(&(machine, position)) = one {
+                tag.machine = Some(network.machine(machine).name.clone());
+                tag.lever = Some(network.lever(network.machine(machine).lever).id.clone());
+                tag.position = Some(position.word());
+            }
+        }
+        self.add_stroke(leg.path.clone(), width, Layer::Leg, tag, !shown);
+    }
+
+    fn add_stroke(&mut self, path: Vec<Xy>, width: Um, layer: Layer, tag: Tag, hidden: bool) {
+        let ink = Ink::Ink;
+        self.made.scene.strokes.push(Stroke {
+            path,
+            width,
+            ink,
+            layer,
+            round: false,
+            dashed: false,
+            hidden,
+            tag,
+        });
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "one argument for each field of a mark")]
+    fn add_mark(&mut self, shape: Shape, at: Xy, size: Um, ink: Ink, layer: Layer, tag: Tag, hidden: bool) {
+        self.made.scene.marks.push(Mark { shape, at, size, ink, layer, hidden, tag });
+    }
+
+    /// The three marks of a machine, of which one is shown at a time; on paper the one for normal.
+    fn add_spot(&mut self, spot: &Spot) {
+        let network = self.network();
+        let tag = Tag {
+            machine: Some(network.machine(spot.machine).name.clone()),
+            lever: Some(network.lever(spot.lever).id.clone()),
+            ..Tag::class("mark")
+        };
+        let kinds = [
+            (Shape::Round, Ink::Normal, "normal"),
+            (Shape::Diamond, Ink::Reverse, "reverse"),
+            (Shape::OpenSquare, Ink::Unknown, "unknown"),
+        ];
+        for (shape, ink, position) in kinds {
+            let tag = Tag { position: Some(position), ..tag.clone() };
+            self.add_mark(shape, spot.at, self.style.mark, ink, Layer::Mark, tag, position != "normal");
+        }
+        let size = self.style.mark * 5 / 4 + MARK_HALO / 2;
+        self.taken.add_area(Area::around(spot.at, size, size));
+    }
+
+    fn add_stop(&mut self, stop: &Stop) {
+        let (to, of) = self.style.stop_scale;
+        let scaled = |size: Um| size * to / of;
+        let outward = if stop.at_right { 1 } else { -1 };
+        match stop.kind {
+            StopKind::Connector(number) => self.add_connector(stop.at, outward, number),
+            StopKind::End(joint, kind) => {
+                let tag = Tag { joint: Some(self.network().joint(joint).id.clone()), ..Tag::class("end") };
+                let (shape, size, reach, at) = match kind {
+                    EndKind::Bumper => (Shape::Bar, scaled(BAR_HEIGHT), BAR_HEIGHT / 6, stop.at),
+                    EndKind::Staging => (Shape::TwinBar, scaled(BAR_HEIGHT), BAR_HEIGHT / 4, stop.at),
+                    EndKind::Beyond => {
+                        let at = Xy::new(stop.at.x + outward * scaled(ARROW_SIZE) / 2, stop.at.y);
+                        let shape = if stop.at_right { Shape::ArrowRight } else { Shape::ArrowLeft };
+                        (shape, scaled(ARROW_SIZE), ARROW_SIZE, at)
+                    }
+                };
+                self.add_mark(shape, at, size, Ink::Ink, Layer::Track, tag.clone(), false);
+                self.taken.add_area(Area::around(at, size, size));
+                let text = self.wording.end_name(joint);
+                if self.style.names && !text.is_empty() {
+                    let look = Look { height: END_NAME_HEIGHT, weight: Weight::SemiBold, ink: Ink::Ink };
+                    let x = stop.at.x + outward * (reach + END_NAME_GAP);
+                    let anchor = if stop.at_right { Anchor::Left } else { Anchor::Right };
+                    let words =
+                        self.words(text, Xy::new(x, stop.at.y + END_NAME_HEIGHT / 2), anchor, look, tag);
+                    self.put(Words { tag: Tag { class: "end-name", ..words.tag.clone() }, ..words });
+                }
+            }
+        }
+    }
+
+    fn add_connector(&mut self, at: Xy, outward: Um, number: usize) {
+        let (to, of) = self.style.stop_scale;
+        let size = (CONNECTOR_SIZE * to / of).max(CONNECTOR_SIZE / 2);
+        let at = Xy::new(at.x + outward * size / 2, at.y);
+        let tag = Tag::class("connector");
+        self.add_mark(Shape::Ring, at, size, Ink::Ink, Layer::Track, tag.clone(), false);
+        let height = CONNECTOR_LETTER_HEIGHT * size / CONNECTOR_SIZE;
+        let look = Look { height, weight: Weight::SemiBold, ink: Ink::Ink };
+        let foot = Xy::new(at.x, at.y + height / 2);
+        let words = self.words(letters(number), foot, Anchor::Middle, look, tag);
+        self.taken.add_area(Area::around(at, size, size));
+        self.made.scene.words.push(words);
+    }
+
+    fn words(&self, text: String, at: Xy, anchor: Anchor, look: Look, tag: Tag) -> Words {
+        let Look { height, weight, ink } = look;
+        let family = Family::Label;
+        let size = self.wording.fonts.size_for(height, family, weight);
+        let width = self.wording.fonts.width(&text, size, family, weight);
+        let left = match anchor {
+            Anchor::Left => at.x,
+            Anchor::Middle => at.x - width / 2,
+            Anchor::Right => at.x - width,
+        };
+        // Figures and capitals end at the foot; other letters may reach a fifth of the em below it.
+        let plain = text.chars().all(|letter| letter.is_ascii_digit() || letter.is_ascii_uppercase());
+        let below = if plain { 0 } else { size / 5 };
+        let area = Area { left, top: at.y - height, right: left + width, bottom: at.y + below };
+        Words { text, at, anchor, size, family, weight, ink, layer: Layer::Words, area, tag }
+    }
+
+    fn put(&mut self, words: Words) {
+        self.taken.add_area(words.area);
+        self.made.scene.words.push(words);
+    }
+
+    fn add_number(&mut self, spot: &Spot) {
+        let Some(text) = self.wording.numbers.get(spot.lever.index()) else { return };
+        let height = self.style.number;
+        let weight = Weight::SemiBold;
+        let size = self.wording.fonts.size_for(height, Family::Label, weight);
+        let text = self.wording.fonts.fit(text, NUMBER_WIDTH_MAX, size, Family::Label, weight);
+        if text.is_empty() {
+            return;
+        }
+        let network = self.network();
+        let tag = Tag {
+            lever: Some(network.lever(spot.lever).id.clone()),
+            machine: Some(network.machine(spot.machine).name.clone()),
+            ..Tag::class("number")
+        };
+        let look = Look { height, weight, ink: Ink::Ink };
+        let at_middle = |middle: Xy| {
+            self.words(
+                text.clone(),
+                Xy::new(middle.x, middle.y + height / 2),
+                Anchor::Middle,
+                look,
+                tag.clone(),
+            )
+        };
+        let places = number_places(spot, self.style);
+        let free = places.iter().copied().find(|place| {
+            let clear = |leader: [Xy; 2]| self.taken.is_clear(leader);
+            self.taken.is_free(at_middle(place.middle).area)
+                && place.leader.map_or_else(|| self.is_nearest(spot.at, place.middle), clear)
+        });
+        let place = free.unwrap_or_else(|| {
+            self.made.crowded.push(spot.node);
+            places.first().copied().unwrap_or(Place { middle: spot.at, leader: None })
+        });
+        let words = self.words(
+            text.clone(),
+            Xy::new(place.middle.x, place.middle.y + height / 2),
+            Anchor::Middle,
+            look,
+            tag,
+        );
+        if let Some(path) = place.leader {
+            let tag = Tag { lever: words.tag.lever.clone(), ..Tag::class("leader") };
+            self.taken.add_stroke(&path, HAIR_WIDTH);
+            self.add_stroke(path.to_vec(), HAIR_WIDTH, Layer::Leader, tag, false);
+        }
+        let placed = PlacedNumber { lever: spot.lever, machine: spot.machine, text, area: words.area };
+        self.made.numbers.push(placed);
+        // Two numbers side by side must not read as one.
+        let apart = height * 4 / 5;
+        self.taken.add_area(Area {
+            left: words.area.left - apart,
+            right: words.area.right + apart,
+            ..words.area
+        });
+        self.made.scene.words.push(words);
+    }
+
+    /// Whether of all marks the one at `own` is nearest to a place, by a clear measure.
+    fn is_nearest(&self, own: Xy, place: Xy) -> bool {
+        let limit = distance(own, place) * 6 / 5;
+        self.spots.iter().all(|&other| other == own || distance(other, place) > limit)
+    }
+
+    fn add_track_name(&mut self, run: &Run) {
+        let Belongs::Track(track) = run.belongs else { return };
+        let Some(text) = self.wording.track_name(track) else { return };
+        let tag = Tag { track: Some(self.network().track(track).name.clone()), ..Tag::class("track-name") };
+        let look = Look { height: TRACK_NAME_HEIGHT, weight: Weight::Regular, ink: Ink::Quiet };
+        let half = if run.main { self.style.main } else { self.style.track } / 2;
+        let places =
+            name_places(&run.whole, half, self.wording.width(&text, TRACK_NAME_HEIGHT, Weight::Regular));
+        for place in places {
+            let words = self.words(text.clone(), place, Anchor::Middle, look, tag.clone());
+            if self.taken.is_free(words.area) {
+                self.put(words);
+                return;
+            }
+        }
+        self.made.nameless.push(track);
+    }
+}
+
+/// A place for the middle of a number, and the leader to it.
+#[derive(Clone, Copy)]
+struct Place {
+    middle: Xy,
+    leader: Option<[Xy; 2]>,
+}
+
+/// Where a machine's number may stand, best first.
+fn number_places(spot: &Spot, style: &Style) -> Vec<Place> {
+    let Xy { x, y } = spot.at;
+    let [left_above, left_below, right_above, right_below] = spot.slants;
+    let count = |left: bool, right: bool| Um::from(left) + Um::from(right);
+    let crowd = [count(left_above, right_above), count(left_below, right_below)];
+    let off = style.mark * 5 / 8 + MARK_HALO / 2 + 2 * style.clearance + style.number / 2;
+    let mut ranked = Vec::new();
+    for (below, sign) in [(0, -1), (1, 1)] {
+        let (left, right) = if below == 0 { (left_above, right_above) } else { (left_below, right_below) };
+        for step in -7..=7_i64 {
+            let aside = step * style.number / 2;
+            // Beside a leg that leaves on this side the number moves the other way.
+            let toward_leg = (aside > 0 && right) || (aside < 0 && left);
+            let cost =
+                aside.abs() + crowd[below] * 2 * style.number + if toward_leg { style.number } else { 0 };
+            let middle = Xy::new(x + aside, y + sign * off);
+            ranked.push((cost, Place { middle, leader: None }));
+            if step != 0 {
+                let far = style.number * 9 / 4;
+                let run = (far + off) * LEVEL_PITCH / SLANT_RUN * if step < 0 { -1 } else { 1 };
+                let from = Xy::new(x + run * style.mark / (far + off), y + sign * style.mark);
+                let reach = off + far - style.number / 2 - style.clearance / 2;
+                let to = Xy::new(x + run * reach / (far + off), y + sign * reach);
+                let middle = Xy::new(x + run + aside / 8, y + sign * (off + far));
+                ranked.push((cost + 20 * style.number, Place { middle, leader: Some([from, to]) }));
+            }
+        }
+    }
+    ranked.sort_by_key(|(cost, _)| *cost);
+    ranked.into_iter().map(|(_, place)| place).collect()
+}
+
+/// Where a track's name may stand, best first: along its longest level stretch from the middle outward, above, then
+/// below.
+fn name_places(path: &[Xy], half: Um, width: Um) -> Vec<Xy> {
+    let level = path.windows(2).filter(|pair| pair[0].y == pair[1].y);
+    let Some(longest) = level.max_by_key(|pair| (pair[1].x - pair[0].x).abs()) else { return Vec::new() };
+    let (a, b) = (longest[0].x.min(longest[1].x), longest[0].x.max(longest[1].x));
+    let slack = (b - a - width).max(0) / 2;
+    let above = longest[0].y - half - WORD_CLEARANCE - TRACK_NAME_HEIGHT / 3;
+    let below = longest[0].y + half + WORD_CLEARANCE + TRACK_NAME_HEIGHT + MM / 5;
+    let middle = i64::midpoint(a, b);
+    let mut places = Vec::new();
+    for step in 0..=8 {
+        for y in [above, below] {
+            places.push(Xy::new(middle - slack * step / 8, y));
+            places.push(Xy::new(middle + slack * step / 8, y));
+        }
+    }
+    places
+}

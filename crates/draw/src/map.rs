@@ -1,0 +1,119 @@
+//! The small map for the fascia, at 1:1: the diagram made to fit a given size, lever numbers kept large.
+//!
+//! The geometry is the diagram's, multiplied so that it fits the frame; strokes and marks shrink less than it does.
+//! Numbers are placed anew at the first of a few heights at which all of them find room, 4 mm first, joints spread a little
+//! for them; names are left out. If even the smallest leaves some without room those few are left out, since a number
+//! over a track misleads.
+
+use crate::compose::{Composition, Style, Wording, compose};
+use crate::fonts::Fonts;
+use crate::scene::{Layer, Scene, Stroke, Tag, Xy};
+use crate::schematic::geometry::Geometry;
+use crate::schematic::{Draft, covered, move_scene, numbers_of};
+use crate::sheet::{
+    HAIR_WIDTH, Ink, MAIN_WIDTH, MAP_CLEARANCE_MIN, MAP_MAIN_MIN, MAP_MARGIN, MAP_MARK_MIN,
+    MAP_NUMBER_HEIGHTS, MAP_TRACK_MIN, MARK_SIZE, MM, TRACK_WIDTH, Um, WORD_CLEARANCE,
+};
+use network::Network;
+use plan::model::Plan;
+
+/// How often a map is spread for numbers of one height before smaller ones are tried.
+const SPREADS_MAX: usize = 5;
+
+/// The fascia map of a plan, of this width and height in millimetres.
+pub fn map(plan: &Plan, width_mm: u32, height_mm: u32) -> Scene {
+    map_with(&plan.network, &numbers_of(plan), width_mm, height_mm)
+}
+
+/// The fascia map of a network alone; levers are labelled with their ids.
+pub fn map_of(network: &Network, width_mm: u32, height_mm: u32) -> Scene {
+    let ids: Vec<String> = network.levers.iter().map(|lever| lever.id.clone()).collect();
+    map_with(network, &ids, width_mm, height_mm)
+}
+
+fn map_with(network: &Network, numbers: &[String], width_mm: u32, height_mm: u32) -> Scene {
+    let (width, height) = (Um::from(width_mm) * MM, Um::from(height_mm) * MM);
+    let fonts = Fonts::read();
+    let wording = Wording { fonts: &fonts, network, numbers };
+    let draft = Draft::of(&wording);
+    let mut scene = Scene::default();
+    'heights: for number in MAP_NUMBER_HEIGHTS {
+        let mut draft = draft.clone();
+        for _ in 0..SPREADS_MAX {
+            let (small, style) = shrink(draft.geometry(), &wording, number, [width, height]);
+            let mut made = compose(&small, &wording, &style);
+            let crowded = draft.make_room(&made);
+            drop_crowded(&mut made, &small);
+            scene = made.scene;
+            if !crowded {
+                break 'heights;
+            }
+        }
+    }
+    scene.title = format!("{}: fascia map", network.described.layout.name);
+    centre(&mut scene, width, height);
+    scene
+}
+
+/// The geometry made to fit, and how heavy it is drawn then.
+fn shrink(geometry: Geometry, wording: &Wording, number: Um, [width, height]: [Um; 2]) -> (Geometry, Style) {
+    let bare =
+        compose(&geometry, &Wording { numbers: &[], ..*wording }, &Style { names: false, ..Style::FULL });
+    let full = covered(&bare.scene).unwrap_or_default();
+    // Room for a number above the highest track and below the lowest is kept whatever the scale.
+    let across = (width - 2 * MAP_MARGIN).max(MM);
+    let up = (height - 2 * MAP_MARGIN - 3 * number).max(MM);
+    let (full_width, full_height) = ((full.right - full.left).max(1), (full.bottom - full.top).max(1));
+    let (to, of) =
+        if across * full_height <= up * full_width { (across, full_width) } else { (up, full_height) };
+    let (to, of) = if to > of { (1, 1) } else { (to, of) };
+    let scaled = |size: Um, least: Um| (size * to / of).max(least).min(size);
+    let style = Style {
+        main: scaled(MAIN_WIDTH, MAP_MAIN_MIN),
+        track: scaled(TRACK_WIDTH, MAP_TRACK_MIN),
+        mark: scaled(MARK_SIZE, MAP_MARK_MIN),
+        number,
+        clearance: scaled(WORD_CLEARANCE, MAP_CLEARANCE_MIN),
+        names: false,
+        stop_scale: (to, of),
+    };
+    (geometry.scaled(to, of), style)
+}
+
+/// Takes out the numbers that found no room.
+fn drop_crowded(made: &mut Composition, geometry: &Geometry) {
+    for spot in geometry.spots.iter().filter(|spot| spot.numbered && made.crowded.contains(&spot.node)) {
+        let area =
+            made.numbers.iter().find(|number| number.machine == spot.machine).map(|number| number.area);
+        made.scene.words.retain(|words| Some(words.area) != area);
+    }
+}
+
+/// Puts the scene in the middle of a framed sheet.
+fn centre(scene: &mut Scene, width: Um, height: Um) {
+    if let Some(covered) = covered(scene) {
+        let x = (width - covered.left - covered.right) / 2;
+        let y = (height - covered.top - covered.bottom) / 2;
+        move_scene(scene, Xy::new(x, y));
+    }
+    (scene.width, scene.height) = (width, height);
+    let inset = HAIR_WIDTH / 2;
+    let (right, bottom) = (width - inset, height - inset);
+    let corners = [
+        Xy::new(inset, inset),
+        Xy::new(right, inset),
+        Xy::new(right, bottom),
+        Xy::new(inset, bottom),
+        Xy::new(inset, inset),
+    ];
+    scene.strokes.push(Stroke {
+        path: corners.to_vec(),
+        width: HAIR_WIDTH,
+        ink: Ink::Quiet,
+        layer: Layer::Cut,
+        round: false,
+        dashed: false,
+        hidden: false,
+        tag: Tag::class("cut"),
+    });
+}

@@ -1,0 +1,179 @@
+//! Which tracks can be drawn without crossing another, every hand kept: decided exactly, before anything has a place.
+//!
+//! The order of the darts round every node is known, so a drawing is a plane graph whose faces can be walked. In a
+//! drawing whose tracks all run from left to right, each face has, seen from inside, angles that open to one side
+//! (between two darts on the same side of a node: *small*) and ends that stick out into it (*large*); all other angles
+//! are flat. A face inside has two more small than large ones, the face outside two fewer. These counts are also
+//! sufficient: a plane graph that meets them in every face can be drawn with all tracks from left to right and none
+//! crossing, and it then has no ring of tracks that runs one way round.
+//!
+//! The spanning tree always meets them. Each further track joins two ends that stick out into one face, and so splits
+//! the face into two whose counts are sums along its border. If they come out right the track is drawn, if not it is
+//! *cut*: drawn as two stubs with the same letter. Since every part of a drawable network is drawable, no track of a
+//! drawable network is ever cut, whatever the order.
+//!
+//! Choices (which line of a crossing lies above at the left) are tried: all of them while they are few, else one after
+//! the other until no single change helps.
+//!
+//! # Source
+//! P. Bertolazzi, G. Di Battista, G. Liotta, C. Mannino, Upward drawings of triconnected digraphs, Algorithmica 12 (1994):
+//! the counts of large and small angles for a graph with a given embedding.
+
+use super::graph::{Graph, Side};
+
+/// The most steps along faces that trying all choices may take.
+const TRIAL_STEPS_MAX: usize = 4_000_000;
+
+/// The order of darts round every node, and which darts are joined.
+pub(crate) struct Faces {
+    /// The next dart round the node, against the clock.
+    pub(crate) next: Vec<usize>,
+    /// What the angle to the next dart is: small +1, large −1, flat 0.
+    pub(crate) angle: Vec<i64>,
+    mate: Vec<Option<usize>>,
+    steps: usize,
+}
+
+impl Faces {
+    pub(crate) fn of(graph: &Graph) -> Self {
+        let count = graph.darts.len();
+        let mut faces =
+            Self { next: vec![0; count], angle: vec![0; count], mate: vec![None; count], steps: 0 };
+        for node in 0..graph.nodes.len() {
+            let ring = ring(graph, node);
+            for (index, &dart) in ring.iter().enumerate() {
+                let last = index + 1 == ring.len();
+                let next = if last { ring[0] } else { ring[index + 1] };
+                faces.next[dart] = next;
+                faces.angle[dart] = match (graph.side(dart) == graph.side(next), last) {
+                    (false, _) => 0,
+                    (true, false) => 1,
+                    (true, true) => -1,
+                };
+            }
+        }
+        faces
+    }
+
+    pub(crate) fn join(&mut self, [first, second]: [usize; 2]) {
+        self.mate[first] = Some(second);
+        self.mate[second] = Some(first);
+    }
+
+    /// The sum of the angles on the way from the loose end of one dart to that of the other, if they share a face.
+    fn sum(&mut self, from: usize, to: usize) -> Option<i64> {
+        let mut sum = 0;
+        let mut at = from;
+        loop {
+            self.steps += 1;
+            sum += self.angle[at];
+            let out = self.next[at];
+            at = match self.mate[out] {
+                Some(mate) => mate,
+                None if out == to => return Some(sum),
+                None if out == from => return None,
+                None => {
+                    sum -= 1;
+                    out
+                }
+            };
+        }
+    }
+
+    fn joinable(&mut self, graph: &Graph, [first, second]: [usize; 2]) -> bool {
+        if graph.side(first) == graph.side(second) {
+            return false;
+        }
+        let Some(there) = self.sum(first, second) else { return false };
+        let Some(back) = self.sum(second, first) else { return false };
+        matches!((there, back), (2, 2 | -2) | (-2, 2))
+    }
+}
+
+/// The darts round a node against the clock: on the right from below, then on the left from above.
+pub(crate) fn ring(graph: &Graph, node: usize) -> Vec<usize> {
+    let mut ring = graph.darts_on(node, Side::Right);
+    ring.reverse();
+    ring.extend(graph.darts_on(node, Side::Left));
+    ring
+}
+
+/// Makes the choices and cuts what cannot be drawn; returns how many tracks were cut.
+pub(crate) fn embed(graph: &mut Graph, tree: &[usize], rest: &[usize]) -> usize {
+    choose(graph, tree, rest);
+    let (unjoined, _) = unjoined(graph, tree, rest);
+    for (number, &edge) in unjoined.iter().enumerate() {
+        graph.cut(edge, number);
+    }
+    unjoined.len()
+}
+
+/// The edges that cannot be joined under the present choices, and the steps it took to find out.
+fn unjoined(graph: &Graph, tree: &[usize], rest: &[usize]) -> (Vec<usize>, usize) {
+    let mut faces = Faces::of(graph);
+    for &edge in tree {
+        faces.join(graph.edges[edge].darts);
+    }
+    let mut unjoined = Vec::new();
+    for &edge in rest {
+        let darts = graph.edges[edge].darts;
+        if faces.joinable(graph, darts) {
+            faces.join(darts);
+        } else {
+            unjoined.push(edge);
+        }
+    }
+    (unjoined, faces.steps)
+}
+
+/// How bad a set of cuts is: their number, then how important the tracks are that are cut.
+fn badness(graph: &Graph, tree: &[usize], rest: &[usize]) -> ((usize, Vec<usize>), usize) {
+    let (unjoined, steps) = unjoined(graph, tree, rest);
+    let importance = unjoined
+        .iter()
+        .map(|edge| rest.len() - rest.iter().position(|other| other == edge).unwrap_or(rest.len()))
+        .collect();
+    ((unjoined.len(), importance), steps)
+}
+
+fn choose(graph: &mut Graph, tree: &[usize], rest: &[usize]) {
+    let count = graph.choices.len();
+    let (mut best, first_steps) = badness(graph, tree, rest);
+    let steps_each = first_steps.max(graph.darts.len()).max(1);
+    if best.0 == 0 || count == 0 {
+        return;
+    }
+    let trials = u32::try_from(count).ok().and_then(|count| 1_usize.checked_shl(count)).unwrap_or(usize::MAX);
+    if count < 20 && trials.saturating_mul(steps_each) <= TRIAL_STEPS_MAX {
+        let mut best_trial = graph.choices.clone();
+        for trial in 1..trials {
+            graph.choices = (0..count).map(|bit| trial >> bit & 1 == 1).collect();
+            let (now, _) = badness(graph, tree, rest);
+            if now < best {
+                best = now;
+                best_trial.clone_from(&graph.choices);
+            }
+        }
+        graph.choices = best_trial;
+        return;
+    }
+    let mut steps = 0;
+    let mut changed = true;
+    while changed && best.0 > 0 {
+        changed = false;
+        for choice in 0..count {
+            graph.choices[choice] = !graph.choices[choice];
+            let (now, taken) = badness(graph, tree, rest);
+            steps += taken + graph.darts.len();
+            if now < best {
+                best = now;
+                changed = true;
+            } else {
+                graph.choices[choice] = !graph.choices[choice];
+            }
+            if steps > 10 * TRIAL_STEPS_MAX {
+                return;
+            }
+        }
+    }
+}

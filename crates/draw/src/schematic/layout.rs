@@ -1,0 +1,195 @@
+//! The whole way from a network to places: graph, sides, cuts, chains, sweep, levels, distances.
+//!
+//! Two things are found out only late and send the work back to an earlier step: a link that cannot keep its slant gets a
+//! level of its own, and a word that finds no room has its joint or track given more. Both only ever add room, and both are
+//! tried a limited number of times.
+
+use super::across::{Across, Room, across, run_of};
+use super::chain::{Chains, Tie, is_connector, rises, stops};
+use super::embed::embed;
+use super::graph::{Graph, Side, What};
+use super::level::levels;
+use super::orient::orient;
+use super::sweep::{goes_on, sweep};
+use super::yard::yards;
+use crate::sheet::{
+    ARROW_SIZE, CONNECTOR_SIZE, END_NAME_GAP, LEVEL_PITCH, PIT_MARGIN, PIT_RADIUS_MIN, STALL_PITCH,
+    STEEP_LEVELS, Um,
+};
+use network::{JointKind, Network};
+
+/// How often links may be given levels of their own before all of those left are.
+const LINK_ROUNDS: usize = 12;
+
+/// What words ask for, before they have a place.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Wants {
+    /// For each track, the level run its name asks for.
+    pub(crate) run: Vec<Um>,
+    /// For each joint, the width of the name at its end.
+    pub(crate) beyond: Vec<Um>,
+    /// For each node, room on both sides on top of the usual.
+    pub(crate) extra: Vec<Um>,
+}
+
+/// A network with a place for everything.
+pub(crate) struct Layout {
+    pub(crate) graph: Graph,
+    pub(crate) chains: Chains,
+    pub(crate) levels: Vec<i64>,
+    pub(crate) across: Across,
+    pub(crate) room: Room,
+}
+
+/// The part of the work that does not depend on words.
+#[derive(Clone)]
+pub(crate) struct Plane {
+    graph: Graph,
+    part_of: Vec<usize>,
+}
+
+impl Plane {
+    /// Turns, chooses and cuts until everything that is left can be drawn.
+    pub(crate) fn of(network: &Network) -> Self {
+        let mut graph = Graph::of(network);
+        let oriented = orient(&mut graph, network);
+        embed(&mut graph, &oriented.tree, &oriented.rest);
+        let mut part_of = oriented.part_of;
+        for node in part_of.len()..graph.nodes.len() {
+            let joined = graph.darts[graph.across(graph.nodes[node].darts[0])].node;
+            part_of.push(part_of[joined]);
+        }
+        Self { graph, part_of }
+    }
+
+    /// How many nodes there are.
+    pub(crate) fn node_count(&self) -> usize {
+        self.graph.nodes.len()
+    }
+
+    /// Gives everything its place.
+    pub(crate) fn lay_out(&self, network: &Network, wants: &Wants) -> Layout {
+        let mut own_level = vec![false; self.graph.edges.len()];
+        let mut layout = self.attempt(network, wants, &own_level);
+        for round in 1..=LINK_ROUNDS {
+            if layout.across.impossible.is_empty() {
+                break;
+            }
+            for (index, chain) in layout.chains.chains.iter().enumerate() {
+                let give_up = round == LINK_ROUNDS && chain.link;
+                own_level[chain.edges[0]] |= give_up || layout.across.impossible.contains(&index);
+            }
+            layout = self.attempt(network, wants, &own_level);
+        }
+        layout
+    }
+
+    fn attempt(&self, network: &Network, wants: &Wants, own_level: &[bool]) -> Layout {
+        let graph = &self.graph;
+        let mut chains = Chains::of(graph);
+        for chain in &mut chains.chains {
+            chain.link &= !own_level[chain.edges[0]];
+        }
+        let swept = sweep(graph, &chains, network, &self.part_of);
+        let levels = levels(graph, &chains, &swept, &self.part_of);
+        let room = room(graph, &chains, &levels, network, wants);
+        let across = across(graph, &chains, &levels, &swept, &room);
+        Layout { graph: graph.clone(), chains, levels, across, room }
+    }
+}
+
+fn room(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network, wants: &Wants) -> Room {
+    let mut room = Room {
+        run: vec![0; graph.edges.len()],
+        beyond: vec![0; graph.nodes.len()],
+        extra: wants.extra.clone(),
+        reach: vec![[0; 2]; graph.nodes.len()],
+        rise: vec![0; graph.darts.len()],
+        steep: steep(graph, chains, levels),
+        to_the_edge: vec![false; graph.nodes.len()],
+        together: yards(graph, chains, network),
+    };
+    room.extra.resize(graph.nodes.len(), 0);
+    let mut named = vec![false; network.tracks.len()];
+    for edge in 0..graph.edges.len() {
+        // Of a track that is cut, the first stub carries the name.
+        if let Some(track) =
+            graph.track(edge).filter(|track| !std::mem::replace(&mut named[track.index()], true))
+        {
+            room.run[edge] = wants.run.get(track.index()).copied().unwrap_or(0);
+        }
+    }
+    for node in 0..graph.nodes.len() {
+        if is_connector(graph, node) {
+            room.beyond[node] = CONNECTOR_SIZE;
+        }
+        let What::Joint(id, _) = graph.nodes[node].what else { continue };
+        match network.joint(id).kind {
+            JointKind::End { .. } => {
+                let name = wants.beyond.get(id.index()).copied().unwrap_or(0);
+                room.beyond[node] = ARROW_SIZE + if name > 0 { END_NAME_GAP + name } else { 0 };
+                room.to_the_edge[node] = goes_on(graph, network, node) && stops(graph, node, Side::Left);
+            }
+            JointKind::Scissors => {
+                if let [one, other] = chains.of_node[node][..] {
+                    room.reach[node][1] = run_of((levels[one] - levels[other]).abs() * LEVEL_PITCH, false);
+                }
+            }
+            JointKind::Turntable { .. } => make_pit(graph, chains, node, &mut room),
+            JointKind::Turnout { .. }
+            | JointKind::Wye
+            | JointKind::Threeway
+            | JointKind::Crossover { .. }
+            | JointKind::Slip { .. }
+            | JointKind::Crossing => {}
+        }
+    }
+    room
+}
+
+/// Which slanted darts run at 60°: those that climb far, and with them their neighbours on the same chain that climb one
+/// level more or less, so that the legs of a yard lie in parallel.
+fn steep(graph: &Graph, chains: &Chains, levels: &[i64]) -> Vec<bool> {
+    let climb = |dart: usize| {
+        let own = chains.of_edge[graph.darts[dart].edge];
+        let to = match (chains.chains[own].link, chains.chains[own].ties) {
+            (true, [Tie::Slanted(left), Tie::Slanted(right)]) => {
+                chains.parent(graph, if left == dart { right } else { left })
+            }
+            _ => own,
+        };
+        (levels[chains.parent(graph, dart)] - levels[to]).abs()
+    };
+    let slanted = |dart: usize| graph.level_run(dart).is_none();
+    let mut steep: Vec<bool> =
+        (0..graph.darts.len()).map(|dart| slanted(dart) && climb(dart) >= STEEP_LEVELS).collect();
+    for chain in &chains.chains {
+        for (side, up) in [(Side::Left, true), (Side::Left, false), (Side::Right, true), (Side::Right, false)]
+        {
+            let legs = chain.nodes.iter().flat_map(|&node| graph.darts_on(node, side));
+            let legs = legs.filter(|&dart| slanted(dart) && rises(graph, dart) == up);
+            let legs: Vec<usize> = legs.filter(|&dart| !chains.is_link(graph.darts[dart].edge)).collect();
+            let beside = |steep: &mut Vec<bool>, pair: [usize; 2]| {
+                if steep[pair[0]] && (climb(pair[0]) - climb(pair[1])).abs() == 1 {
+                    steep[pair[1]] = true;
+                }
+            };
+            legs.windows(2).for_each(|pair| beside(&mut steep, [pair[0], pair[1]]));
+            legs.windows(2).rev().for_each(|pair| beside(&mut steep, [pair[1], pair[0]]));
+        }
+    }
+    steep
+}
+
+fn make_pit(graph: &Graph, chains: &Chains, node: usize, room: &mut Room) {
+    let mut widest = 0;
+    for &dart in &graph.nodes[node].darts {
+        let chain = &chains.chains[chains.of_edge[graph.darts[dart].edge]];
+        if graph.level_run(dart).is_none() && chain.ties.contains(&Tie::Slanted(dart)) {
+            room.rise[dart] = Um::from(graph.fall(dart)) * STALL_PITCH;
+            widest = widest.max(room.rise[dart].abs());
+        }
+    }
+    let radius = PIT_RADIUS_MIN.max(widest + PIT_MARGIN);
+    room.reach[node] = [radius, radius];
+}

@@ -1,0 +1,167 @@
+//! Every millimetre and every colour of the drafting sheet, named once.
+//!
+//! Lengths are whole micrometres, so that a drawing is the same to the last digit on every machine. Angles are level,
+//! 30° and 60° and come from a table of whole numbers; no trigonometry is done anywhere.
+//!
+//! Sizes that the trade leaves open (how far tracks lie apart, how long a leg's gap is) are common practice of the
+//! drawing board, no source: chosen so that a number of 4 mm stands between two parallel tracks.
+
+/// A length in micrometres.
+pub type Um = i64;
+
+/// One millimetre.
+pub const MM: Um = 1_000;
+
+/// Width of a track of the main in 1:1 output.
+pub const MAIN_WIDTH: Um = 2_000;
+/// Width of any other track in 1:1 output.
+pub const TRACK_WIDTH: Um = 1_200;
+/// Width of leaders, frames and cutting lines.
+pub const HAIR_WIDTH: Um = 250;
+
+/// Least distance of parallel tracks: one level.
+pub const LEVEL_PITCH: Um = 11 * MM;
+/// How far a leg at 30° runs across while it climbs one level: 11 mm · √3, rounded to the micrometre.
+pub const SLANT_RUN: Um = 19_053;
+/// How far a leg at 60° runs across while it climbs one level: 11 mm / √3, rounded to the micrometre.
+pub const STEEP_RUN: Um = 6_351;
+/// Legs that climb this many levels or more run at 60°, to save width; lower ones at 30°.
+pub const STEEP_LEVELS: i64 = 3;
+/// How far a leg is drawn away from its joint when it is not set: past the stroke of the other leg, with clear paper
+/// after it.
+pub const LEG_GAP: Um = 6_500;
+/// How far a leg that is set reaches into the rest of its track, so that no seam shows.
+pub const LEG_LAP: Um = 200;
+
+/// Least distance of two joints along a track.
+pub const JOINT_GAP: Um = 17 * MM;
+/// Least level run between the end of a slanted leg and the next joint.
+pub const LANDING_GAP: Um = 10 * MM;
+/// Least level run of a track without a joint on it.
+pub const RUN_MIN: Um = 14 * MM;
+/// Length of a stub that ends at a bumper, where its name asks for no more.
+pub const STUB_LENGTH: Um = 30 * MM;
+/// Length of the stub up to a lettered connector.
+pub const CONNECTOR_STUB: Um = 16 * MM;
+/// Clear paper between two tracks that follow one another on one level.
+pub const LEVEL_GAP: Um = 9 * MM;
+/// How far apart the two ends of a slip's or three-way's marks lie from its middle.
+pub const TWIN_MARK_OFFSET: Um = 4_500;
+/// Distance, at the rim of a turntable's pit, between the strokes of neighbouring stalls.
+pub const STALL_PITCH: Um = 3 * MM;
+/// Rim of the pit beyond its outermost stall.
+pub const PIT_MARGIN: Um = 4 * MM;
+/// Least radius of a pit.
+pub const PIT_RADIUS_MIN: Um = 8 * MM;
+/// Levels left free between parts of a railroad that are not joined.
+pub const PART_SPACING: i64 = 2;
+
+/// Diameter of a machine's mark.
+pub const MARK_SIZE: Um = 3_400;
+/// Ring of paper round a mark.
+pub const MARK_HALO: Um = 500;
+/// Height of the bar of a bumper.
+pub const BAR_HEIGHT: Um = 5 * MM;
+/// Length of the arrow where a track goes on past the sheet.
+pub const ARROW_SIZE: Um = 4 * MM;
+/// Diameter of a lettered connector.
+pub const CONNECTOR_SIZE: Um = 5_600;
+
+/// Height of the digits of lever numbers in 1:1 output.
+pub const NUMBER_HEIGHT: Um = 4 * MM;
+/// Height of the capitals in names of ends.
+pub const END_NAME_HEIGHT: Um = 2_800;
+/// Height of the capitals in names of tracks.
+pub const TRACK_NAME_HEIGHT: Um = 2_400;
+/// Height of the letter in a connector.
+pub const CONNECTOR_LETTER_HEIGHT: Um = 2_600;
+/// The widest a name gets before it is shortened.
+pub const NAME_WIDTH_MAX: Um = 42 * MM;
+/// The widest a lever's label gets before it is shortened.
+pub const NUMBER_WIDTH_MAX: Um = 24 * MM;
+/// Clear paper between a word and whatever is nearest.
+pub const WORD_CLEARANCE: Um = 700;
+/// Clear paper between an end's mark and its name.
+pub const END_NAME_GAP: Um = 1_500;
+
+/// Clear paper round the whole drawing.
+pub const SCHEMATIC_MARGIN: Um = 8 * MM;
+
+/// Heights tried for the numbers of a fascia map, in order; the first at which all fit is taken.
+pub const MAP_NUMBER_HEIGHTS: [Um; 4] = [4 * MM, 3_200, 2_600, 2 * MM];
+/// Clear paper inside the frame of a fascia map.
+pub const MAP_MARGIN: Um = 4 * MM;
+/// Thinnest stroke of the main on a fascia map.
+pub const MAP_MAIN_MIN: Um = 900;
+/// Thinnest stroke of any other track on a fascia map.
+pub const MAP_TRACK_MIN: Um = 550;
+/// Least clear paper round a number on a fascia map.
+pub const MAP_CLEARANCE_MIN: Um = 350;
+/// Smallest mark on a fascia map.
+pub const MAP_MARK_MIN: Um = 1_600;
+
+/// Width of a number plate.
+pub const PLATE_WIDTH: Um = 30 * MM;
+/// Height of a number plate.
+pub const PLATE_HEIGHT: Um = 14 * MM;
+/// Height of the digits on a number plate.
+pub const PLATE_NUMBER_HEIGHT: Um = 6 * MM;
+/// Height of the capitals of the name on a number plate.
+pub const PLATE_NAME_HEIGHT: Um = 1_900;
+/// Length of the bar that proves the scale of a sheet.
+pub const MEASURING_BAR: Um = 100 * MM;
+/// Margin of a sheet of plates.
+pub const PLATE_SHEET_MARGIN: Um = 15 * MM;
+/// Room at the foot of a sheet of plates for the measuring bar.
+pub const MEASURING_FOOT: Um = 16 * MM;
+
+/// A4 upright.
+///
+/// # Source
+/// ISO 216.
+pub const A4: (Um, Um) = (210 * MM, 297 * MM);
+/// Letter upright: 8.5 by 11 in.
+///
+/// # Source
+/// ANSI/ASME Y14.1, size A.
+pub const LETTER: (Um, Um) = (215_900, 279_400);
+
+/// What a thing is drawn with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Ink {
+    /// Lines and words.
+    Ink,
+    /// Rules that stay in the background.
+    Faint,
+    /// Words that stay in the background.
+    Quiet,
+    /// A machine that stands normal.
+    Normal,
+    /// A machine that stands reverse.
+    Reverse,
+    /// A machine of unknown position.
+    Unknown,
+    /// Something wrong.
+    Fault,
+    /// The band under a set route.
+    Band,
+    /// The sheet itself.
+    Paper,
+}
+
+impl Ink {
+    /// Its colour as `#RRGGBB`.
+    pub const fn colour(self) -> &'static str {
+        match self {
+            Self::Ink => "#1F2933",
+            Self::Faint => "#D8D3C8",
+            Self::Quiet => "#5B6670",
+            Self::Normal => "#0B7285",
+            Self::Reverse => "#C2410C",
+            Self::Unknown => "#8A929A",
+            Self::Fault => "#A61E4D",
+            Self::Band => "#BFE3E0",
+            Self::Paper => "#FBFAF7",
+        }
+    }
+}

@@ -1,0 +1,117 @@
+//! What must hold of every diagram, computed from its strokes and words.
+
+use crate::layouts::{Growth, LOOPED, OPEN, drawn, grown, network};
+use draw::scene::{Layer, Scene};
+use draw::sheet::MM;
+use draw::{Measures, Schematic, measures, schematic_of, svg};
+use network::Network;
+use proptest::prelude::*;
+
+/// The laws of any diagram.
+fn assert_lawful(name: &str, network: &Network, drawn: &Schematic, counts: &Measures) {
+    assert_eq!(counts.hand_errors, 0, "{name}: every leg leaves on its side");
+    assert_eq!(counts.crossings, 0, "{name}: nothing crosses that does not on the ground");
+    assert_eq!(counts.overlaps, 0, "{name}: no word over another, over a track or off the sheet");
+    assert_angles(name, &drawn.scene);
+    assert_whole(name, network, drawn);
+}
+
+/// Every stroke runs level, at 30° or at 60°.
+///
+/// # Source
+/// tan 30° = 1/√3, tan 60° = √3: a stroke over `dx` across and `dy` down is at 30° when `dx² = 3·dy²`, at 60° when
+/// `dy² = 3·dx²`; whole micrometres leave a little to rounding.
+fn assert_angles(name: &str, scene: &Scene) {
+    let nearly = |a: i128, b: i128| (a - b).abs() * 200 <= a.max(b);
+    for stroke in scene.strokes.iter().filter(|stroke| stroke.layer <= Layer::Leader) {
+        for pair in stroke.path.windows(2) {
+            let (dx, dy) =
+                (i128::from(pair[1].x - pair[0].x).pow(2), i128::from(pair[1].y - pair[0].y).pow(2));
+            let small = dx + dy < i128::from(MM / 2).pow(2);
+            assert!(
+                small || dy == 0 || nearly(dx, 3 * dy) || nearly(dy, 3 * dx),
+                "{name}: {:?}",
+                stroke.path
+            );
+        }
+    }
+}
+
+/// Every track is there from joint to joint, every machine and every lever's number.
+fn assert_whole(name: &str, network: &Network, drawn: &Schematic) {
+    for (index, track) in network.tracks.iter().enumerate() {
+        let runs: Vec<_> = drawn.tracks.iter().filter(|run| run.track.index() == index).collect();
+        let mut ports: Vec<_> = runs.iter().flat_map(|run| run.ports).flatten().collect();
+        ports.sort_unstable();
+        let mut ends = track.ends.to_vec();
+        ends.sort_unstable();
+        assert_eq!(ports, ends, "{name}: track {} keeps both its ends", track.name);
+        assert!((1..=2).contains(&runs.len()), "{name}: track {} is whole or cut once", track.name);
+    }
+    for index in 0..network.machines.len() {
+        assert!(
+            drawn.machines.iter().any(|machine| machine.machine.index() == index),
+            "{name}: every machine"
+        );
+    }
+    for index in 0..network.levers.len() {
+        assert!(drawn.numbers.iter().any(|number| number.lever.index() == index), "{name}: every lever");
+    }
+}
+
+#[test]
+fn layouts_without_loops_are_drawn_whole_and_lawful() {
+    for (name, text) in OPEN {
+        let (network, drawn, counts) = drawn(text);
+        assert_lawful(name, &network, &drawn, &counts);
+        assert_eq!(counts.cuts, 0, "{name}: nothing is cut that can be drawn");
+    }
+}
+
+#[test]
+fn layouts_with_loops_are_cut_and_lawful() {
+    for (name, text) in LOOPED {
+        let (network, drawn, counts) = drawn(text);
+        assert_lawful(name, &network, &drawn, &counts);
+        assert!(counts.cuts > 0, "{name}: a loop does not run from left to right");
+        let mut letters: Vec<&str> =
+            drawn.connectors.iter().map(|connector| connector.letter.as_str()).collect();
+        letters.sort_unstable();
+        assert!(
+            letters.chunks(2).all(|pair| pair[0] == pair[1]),
+            "{name}: every letter stands twice: {letters:?}"
+        );
+    }
+}
+
+#[test]
+fn the_same_network_gives_the_same_bytes() {
+    for (name, text) in OPEN.iter().chain(&LOOPED) {
+        let network = network(text);
+        let first = svg::write(&schematic_of(&network).scene);
+        assert_eq!(first, svg::write(&schematic_of(&network).scene), "{name}");
+    }
+}
+
+fn growths(most: usize) -> impl Strategy<Value = Vec<Growth>> {
+    proptest::collection::vec(any::<Growth>(), 0..most)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A railroad without rings can always be drawn, so nothing of it may be cut.
+    #[test]
+    fn prop_trees_are_drawn_whole_and_lawful(steps in growths(24)) {
+        let (network, drawn, counts) = drawn(&grown(&steps, false));
+        assert_lawful("grown", &network, &drawn, &counts);
+        prop_assert_eq!(counts.cuts, 0);
+    }
+
+    #[test]
+    fn prop_railroads_with_rings_are_lawful(steps in growths(24)) {
+        let network = network(&grown(&steps, true));
+        let drawn = schematic_of(&network);
+        assert_lawful("grown with rings", &network, &drawn, &measures(&drawn, &network));
+    }
+}

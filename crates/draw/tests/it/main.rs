@@ -1,0 +1,22 @@
+//! Tests of the drawings, one binary.
+
+/// Layouts to draw: reference networks, small ones by hand, random ones.
+mod layouts;
+
+/// What must hold of every diagram, computed from its strokes.
+mod laws;
+
+/// That the counts of the laws see what they are for.
+mod counts;
+
+/// Small layouts, each with the one thing it is about.
+mod shapes;
+
+/// The file: well-formed, true to scale, tagged, the same every time.
+mod file;
+
+/// The sheets at 1:1: fascia map and number plates.
+mod sheets;
+
+/// Letters and colours.
+mod letters;
