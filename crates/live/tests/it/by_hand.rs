@@ -40,14 +40,6 @@ pub(crate) fn plan(levers: &[(u16, &[&str])]) -> Plan {
         });
     }
     network.described.layout.name = "Tern Harbor Terminal".into();
-    Plan {
-        network,
-        levers: planned,
-        addresses: Vec::new(),
-        decoders: Vec::new(),
-        strips: Vec::new(),
-        chains: Vec::new(),
-        parts: Vec::new(),
-        routes: Vec::new(),
-    }
+    // Everything else is as in the plan of a layout without anything.
+    Plan { network, levers: planned, ..plan::make(Network::default()).value }
 }
