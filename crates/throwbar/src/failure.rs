@@ -53,6 +53,12 @@ pub(crate) enum Failure {
         /// The path.
         path: PathBuf,
     },
+    /// The binder cannot be made.
+    #[error("cannot make the binder")]
+    Typeset {
+        /// Why.
+        source: Box<binder::Error>,
+    },
     /// The live panel cannot be served.
     #[error("cannot serve the panel")]
     Serve {

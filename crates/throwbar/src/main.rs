@@ -59,7 +59,10 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
             let wish = command::serve::Wish { listen: (listen, port).into(), journal };
             command::serve::run(style, &layout.path, wish)
         }
-        Command::Draw { .. } | Command::Binder { .. } => Ok(Ended::Well),
+        Command::Draw { layout, output, sheet } => command::draw::run(style, &layout.path, &output, sheet),
+        Command::Binder { layout, output, paper } => {
+            command::binder::run(style, &layout.path, &output, paper)
+        }
     }
 }
 

@@ -1,0 +1,63 @@
+//! `throwbar binder`: the binder as PDF, and its drawings and decisions beside it.
+
+use super::read_sound;
+use crate::Ended;
+use crate::arguments::Paper;
+use crate::failure::Failure;
+use crate::file::{make_folder, write_whole};
+use crate::print::{self, Style};
+use std::path::Path;
+
+pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>) -> Result<Ended, Failure> {
+    let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
+    let paper = paper.map(|paper| match paper {
+        Paper::Letter => ::binder::Paper::Letter,
+        Paper::A4 => ::binder::Paper::A4,
+    });
+    let binder = ::binder::typeset(&read.plan, &::binder::Options { paper })
+        .map_err(|source| Failure::Typeset { source: Box::new(source) })?;
+    let decisions = serde_json::to_vec_pretty(&answers::plan(&read.plan))
+        .map_err(|error| Failure::Print { source: std::io::Error::other(error) })?;
+    let mut files = vec![("binder.pdf".to_owned(), binder.pdf)];
+    for (name, sheet) in super::draw::SHEETS {
+        for (index, svg) in super::draw::svgs(&read.plan, sheet).into_iter().enumerate() {
+            let name = if index == 0 { format!("{name}.svg") } else { format!("{name}-{}.svg", index + 1) };
+            files.push((name, svg.into_bytes()));
+        }
+    }
+    files.push(("plan.json".to_owned(), decisions));
+    // Everything is made before anything is written, so that a fault leaves the folder as it was.
+    make_folder(folder)?;
+    let mut written = Vec::new();
+    for (name, bytes) in &files {
+        let path = folder.join(name);
+        write_whole(&path, bytes)?;
+        written.push(path.display().to_string());
+    }
+    if style.json {
+        let sheets: Vec<_> = binder
+            .sheets
+            .iter()
+            .map(|sheet| serde_json::json!({ "title": sheet.title, "page": sheet.page }))
+            .collect();
+        print::json(&serde_json::json!({
+            "schema": answers::SCHEMA,
+            "written": written,
+            "pages": binder.pages,
+            "sheets": sheets,
+        }))?;
+    } else {
+        let layout = path.display();
+        print::answer(&format!(
+            "{} is the binder of {}, {} pages\n{} more files are beside it: {}\n\
+             Next: open {} and print it at 100 %; `throwbar serve {layout}` runs the railroad in a browser\n",
+            written[0],
+            read.plan.network.described.layout.name,
+            binder.pages,
+            written.len() - 1,
+            files[1..].iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", "),
+            written[0],
+        ))?;
+    }
+    Ok(Ended::Well)
+}
