@@ -46,13 +46,14 @@ async function restart() {
   await sees(one, 1, "normal");
   did("a lever thrown by keyboard in the second page moved in the first");
 
-  if (await one.locator("svg [data-lever='4'][data-next]").count()) {
-    await one.locator("svg [data-lever='4'][data-next]").first().click();
-    await sees(two, 4, "normal");
-    await one.locator("svg [data-lever='4'][data-next]").last().click();
-    await sees(two, 4, "reverse");
-    did("a lever thrown in the diagram of the first page moved in the second");
-  }
+  await seesLegs(two, 4, "reverse");
+  await one.locator(`.railroad .number[data-lever="${await idOf(one, 4)}"]`).first().click();
+  await sees(two, 4, "normal");
+  await seesLegs(two, 4, "normal");
+  await nearMark(one, 4);
+  await sees(two, 4, "reverse");
+  await seesLegs(two, 4, "reverse");
+  did("a lever thrown in the diagram of the first page moved in the diagram of the second");
   if (faults.length) throw new Error(`the pages complain: ${faults.join("; ")}`);
 
   const before = await runOf(one);
@@ -99,7 +100,7 @@ async function open(size, faults) {
 }
 
 function button(page, lever) {
-  return page.locator(`button[data-lever="${lever}"]`);
+  return page.locator(`button[data-number="${lever}"]`);
 }
 
 /** Presses a lever's button, after seeing that it stands like this. */
@@ -118,15 +119,37 @@ async function pressKey(page, lever, state) {
 async function sees(page, lever, state) {
   const words = state === "unknown" ? "not known" : state;
   try {
-    await page.waitForSelector(`button[data-lever="${lever}"][data-state="${state}"] .says:text-is("${words}")`);
+    await page.waitForSelector(`button[data-number="${lever}"][data-state="${state}"] .says:text-is("${words}")`);
   } catch {
     const shown = await button(page, lever).getAttribute("data-state");
     throw new Error(`lever ${lever} should be ${state} and is ${shown}`);
   }
 }
 
+/** Waits until the diagram shows every machine of a lever by the mark of this position, and by its leg. */
+async function seesLegs(page, lever, position) {
+  await page.waitForFunction(([lever, position]) => {
+    const drawn = [...document.querySelectorAll(`.railroad [data-lever="${lever}"][data-position]`)];
+    const seen = (element) => getComputedStyle(element).visibility === "visible";
+    const right = (element) => seen(element) === (element.dataset.position === position);
+    return drawn.some((element) => element.matches(".mark")) && drawn.some((element) => element.matches(".leg"))
+      && drawn.every(right);
+  }, [await idOf(page, lever), position], wait());
+}
+
+/** Taps beside the mark of a lever's turnout, as far from its middle as a fingertip may be. */
+async function nearMark(page, lever) {
+  const mark = page.locator(`.railroad .mark[data-lever="${await idOf(page, lever)}"]`).first();
+  const { x, y, width, height } = await mark.boundingBox();
+  await page.mouse.click(x + width / 2, y + height / 2 + 20);
+}
+
+async function idOf(page, lever) {
+  return button(page, lever).getAttribute("data-lever");
+}
+
 async function settled(page, lever) {
-  await page.waitForSelector(`button[data-lever="${lever}"]:is([data-state=normal], [data-state=reverse])`);
+  await page.waitForSelector(`button[data-number="${lever}"]:is([data-state=normal], [data-state=reverse])`);
 }
 
 /** Which opening of the panel a page has seen last. */

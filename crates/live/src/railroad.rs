@@ -18,6 +18,8 @@ pub struct Railroad {
 pub struct Lever {
     /// The number on the panel.
     pub number: LeverNumber,
+    /// What the description calls it, and with it the drawings.
+    pub id: String,
     /// What the plate calls it.
     pub name: String,
     /// What it moves, in natural order.
@@ -59,7 +61,12 @@ impl Railroad {
                     machine.lever = Some(number);
                 }
             }
-            let entry = Lever { number, name: lever.name.clone(), machines: lever.machines.clone() };
+            let entry = Lever {
+                number,
+                id: lever.id.clone(),
+                name: lever.name.clone(),
+                machines: lever.machines.clone(),
+            };
             if levers.insert(number, entry).is_some() {
                 return Err(NumberTwice { number });
             }

@@ -35,7 +35,7 @@ impl Panel {
         let mut made_from = vec![layout.clone(), diagram.clone().unwrap_or_default()];
         made_from
             .extend(desk.snapshot().levers.iter().map(|lever| format!("{} {}", lever.number, lever.name)));
-        made_from.extend(asset::ALL.iter().map(|asset| asset::tag(asset.bytes)));
+        made_from.extend(asset::all().map(|asset| asset::tag(asset.bytes)));
         let sheet = asset::tag(made_from.join("\n").as_bytes());
         let streams = Arc::new(Semaphore::new(STREAMS_MAX));
         Self(Arc::new(Parts { desk, hosts, layout, diagram, sheet, streams }))

@@ -2,7 +2,7 @@
 
 use plan::model::Plan;
 
-/// The diagram of a plan as SVG.
-pub(crate) fn of(_plan: &Plan) -> Option<String> {
-    None
+/// The diagram of a plan as SVG; none when it has nothing to throw.
+pub(crate) fn of(plan: &Plan) -> Option<String> {
+    (!plan.levers.is_empty()).then(|| draw::svg::write(&draw::schematic(plan).scene))
 }

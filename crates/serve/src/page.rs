@@ -69,10 +69,13 @@ fn figure(diagram: &str) -> Markup {
             h2 #diagram { "Diagram" }
             figure {
                 // A wide railroad is scrolled sideways on a phone, and a scrolling region must be reachable by keyboard.
-                div.railroad tabindex="0" role="group" aria-label="Track diagram. Each of its levers is a button in the list below." {
+                div.railroad tabindex="0" role="region" aria-label="Track diagram. Each of its levers is a button in the list below." {
                     (PreEscaped(diagram))
                 }
-                figcaption { "Tap a lever’s number or its turnout to throw it to the other position." }
+                figcaption {
+                    "Tap a lever’s number or its turnout to throw it to the other position."
+                    span { " Slide the diagram sideways to see the rest of it." }
+                }
             }
         }
     }
@@ -95,22 +98,20 @@ fn lever_list(snapshot: &Snapshot) -> Markup {
 fn button(lever: &LeverNow) -> Markup {
     let next = lever.next().word();
     html! {
-        button.lever type="button" data-lever=(lever.number) data-state=(look(lever.sight)) data-next=(next) {
+        button.lever type="button" data-number=(lever.number) data-lever=(lever.id) data-state=(look(lever.sight)) data-next=(next) {
             span.plate { span.unseen { "Lever " } (lever.number) span.unseen { ", " } }
             span.name { (called(lever)) span.unseen { ", " } }
-            (mark())
-            span.foot {
-                span.says { (words(lever)) }
-                span.act { span.unseen { ". " } "Throw to " span.next { (next) } }
-            }
+            (sign())
+            span.says { (words(lever)) }
+            span.act { span.unseen { ". " } "Throw to " span.next { (next) } }
         }
     }
 }
 
 /// All shapes at once; the style sheet shows the one that fits the state. Shape and stroke differ as well as colour.
-fn mark() -> Markup {
+fn sign() -> Markup {
     html! {
-        svg.mark viewBox="0 0 24 24" aria-hidden="true" focusable="false" {
+        svg.sign viewBox="0 0 24 24" aria-hidden="true" focusable="false" {
             circle.normal cx="12" cy="12" r="8" {}
             path.reverse d="M12 2 22 12 12 22 2 12Z" {}
             path.unknown d="M4 4H20V20H4Z" {}
@@ -131,7 +132,7 @@ fn legend() -> Markup {
             h2 #legend { "How to read it" }
             ul {
                 @for (state, word, meaning) in entries {
-                    li data-state=(state) { (mark()) span { b { (word) } " · " (meaning) } }
+                    li data-state=(state) { (sign()) span { b { (word) } " · " (meaning) } }
                 }
             }
         }

@@ -24,6 +24,8 @@ pub struct Snapshot {
 pub struct LeverNow {
     /// Its number.
     pub number: LeverNumber,
+    /// What the description calls it, and with it the diagram.
+    pub id: String,
     /// Its name.
     pub name: String,
     /// What may be said of it.
@@ -63,6 +65,7 @@ impl LeverNow {
         });
         Self {
             number: lever.number,
+            id: lever.id.clone(),
             name: lever.name.clone(),
             sight: state.sight(lever),
             commanded: state.commanded(lever),

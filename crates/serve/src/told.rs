@@ -27,6 +27,8 @@ pub(crate) struct PanelTold {
 #[derive(Serialize)]
 pub(crate) struct LeverTold {
     number: u16,
+    /// What the description calls it.
+    id: String,
     name: String,
     /// Where it stands; null while that is not known.
     position: Option<&'static str>,
@@ -81,6 +83,7 @@ impl From<&LeverNow> for LeverTold {
         });
         Self {
             number: lever.number,
+            id: lever.id.clone(),
             name: lever.name.clone(),
             position: position(lever.sight),
             commanded: lever.commanded.map(network::Position::word),

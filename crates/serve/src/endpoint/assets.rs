@@ -15,7 +15,7 @@ pub(crate) fn endpoint() -> Router<Panel> {
 }
 
 async fn answer(Path(name): Path<String>, headers: HeaderMap) -> Result<Response, Refused> {
-    let asset = asset::ALL.iter().find(|asset| asset.name == name).ok_or(PageUnknown {})?;
+    let asset = asset::all().find(|asset| asset.name == name).ok_or(PageUnknown {})?;
     let tag = format!("\"{}\"", asset::tag(asset.bytes));
     let known = headers.get(header::IF_NONE_MATCH).is_some_and(|known| known.as_bytes() == tag.as_bytes());
     let keep = [(header::ETAG, tag), (header::CACHE_CONTROL, "no-cache".to_owned())];

@@ -12,12 +12,31 @@ async fn the_page_has_every_lever_as_a_button_that_says_number_name_and_position
     let page = text(ask(&panel, get("/")).await).await;
     assert_eq!(page.matches("<button class=\"lever\"").count(), 8);
     for (number, name) in [(1, "team"), (4, "cross"), (8, "y4")] {
-        let from = page.find(&format!("data-lever=\"{number}\" data-state=\"unknown\"")).unwrap();
+        let from = page.find(&format!("data-number=\"{number}\"")).unwrap();
         let button = &page[from..from + page[from..].find("</button>").unwrap()];
         assert!(button.contains(name) && button.contains("not known"), "{button}");
     }
     for said in ["simulated", "no safety device", "reachable switch for track power"] {
         assert!(page.contains(said), "the page does not say “{said}”");
+    }
+}
+
+#[tokio::test]
+async fn the_diagram_has_every_lever_with_its_number_and_its_three_marks() {
+    let page = text(ask(&panel(), get("/")).await).await;
+    let ids = ["team", "meet", "yard", "cross", "y1", "y2", "y3", "y4"];
+    for (id, number) in ids.iter().zip(1..) {
+        let drawn: Vec<&str> =
+            page.split('<').filter(|tag| tag.contains(&format!("data-lever=\"{id}\""))).collect();
+        let count =
+            |class: &str| drawn.iter().filter(|tag| tag.contains(&format!("class=\"{class}\""))).count();
+        let machines = if *id == "cross" { 2 } else { 1 };
+        assert_eq!(count("mark"), 3 * machines, "{id}");
+        assert!(count("leg") >= 2 * machines, "{id}");
+        assert!(count("number") >= 1, "{id}");
+        let numbered =
+            drawn.iter().any(|tag| tag.starts_with("text ") && tag.ends_with(&format!(">{number}")));
+        assert!(numbered, "{id} is not drawn with its number {number}");
     }
 }
 
@@ -55,7 +74,7 @@ async fn a_throw_is_taken_at_once_and_shown_as_reached_only_when_it_is_reported(
     assert_eq!(
         told["levers"][3],
         json!({
-            "number": 4, "name": "cross", "position": "reverse", "commanded": "reverse", "state": "reverse",
+            "number": 4, "id": "cross", "name": "cross", "position": "reverse", "commanded": "reverse", "state": "reverse",
             "says": "reverse", "next": "normal",
             "machines": [
                 { "machine": "crossA", "position": "reverse", "state": "reverse" },
