@@ -17,7 +17,7 @@ use crate::model::{MachineId, Network, Pass, Position, TrackId};
 use crate::ways::{Ways, track_id};
 
 /// The most routes that are kept.
-pub const ROUTES_MAX: usize = 100_000;
+pub const ROUTES_MAX: usize = 20_000;
 
 /// The most steps that the search takes before it gives up.
 pub const STEPS_MAX: u64 = 50_000_000;

@@ -1,4 +1,13 @@
-//! The demos check clean.
+//! Rules and codes, on the demos and on the pages that explain them.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a failing check is a panic in a test"
+)]
+
+/// Every code has a page, and the page is true.
+mod codes;
 
 #[test]
 fn the_demos_check_clean() {
@@ -8,15 +17,5 @@ fn the_demos_check_clean() {
     ] {
         let outcome = testkit::planned(text);
         assert!(outcome.diagnostics.is_empty(), "{name}:\n{}", testkit::list(text, &outcome.diagnostics));
-        for lever in &outcome.value.levers {
-            println!(
-                "{} {} {:?} {}",
-                lever.number.value,
-                outcome.value.network.lever(lever.lever).name,
-                lever.control,
-                lever.address.value.number()
-            );
-        }
-        println!("{:?} {} routes", outcome.value.chains, outcome.value.routes.len());
     }
 }

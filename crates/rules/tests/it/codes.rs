@@ -1,0 +1,104 @@
+//! Every code has a page whose example raises it, at exactly the letters drawn there, and whose mended text does not.
+
+use notice::{Code, Confidence, Severity};
+
+/// Codes whose example cannot stand as a short text on a page; each is built and checked below.
+const BUILT_HERE: [&str; 3] = ["routes-too-many", "text-not-utf8", "text-too-long"];
+
+/// The text below a heading of a page, up to the next heading.
+fn below<'a>(page: &'a str, heading: &str) -> &'a str {
+    let (_, after) = page.split_once(&format!("\n## {heading}\n")).unwrap_or_else(|| panic!("{heading} in {page}"));
+    after.split("\n## ").next().unwrap_or_default()
+}
+
+/// The layout in the fenced block of a stretch of a page.
+fn layout(text: &str) -> Option<&str> {
+    text.split_once("```toml\n")?.1.split_once("\n```").map(|(layout, _)| layout)
+}
+
+#[test]
+fn every_page_has_the_same_shape() {
+    for code in Code::all() {
+        let page = code.page();
+        for heading in ["Why it matters", "Example", "Instead"] {
+            assert!(below(page, heading).trim().len() > 10, "{code}: nothing below {heading}");
+        }
+        assert_eq!(layout(below(page, "Example")).is_none(), BUILT_HERE.contains(&code.name()), "{code}");
+        assert!(page.lines().all(|row| !row.contains("TOML ")), "{code}: no grammar words");
+    }
+}
+
+#[test]
+fn every_example_raises_its_code_under_the_drawn_letters() {
+    for code in Code::all() {
+        let Some(example) = layout(below(code.page(), "Example")) else { continue };
+        assert!(example.contains(&format!("[{code}]:")), "{code}: its page does not draw it");
+        testkit::check(example);
+    }
+}
+
+#[test]
+fn every_mended_text_is_sound_and_free_of_the_code() {
+    for code in Code::all() {
+        let Some(mended) = layout(below(code.page(), "Instead")) else { continue };
+        let outcome = testkit::planned(mended);
+        assert!(!outcome.has_errors(), "{code}:\n{}", testkit::list(mended, &outcome.diagnostics));
+        assert!(outcome.diagnostics.iter().all(|note| note.code != code), "{code}");
+    }
+}
+
+#[test]
+fn a_sure_fix_clears_its_code() {
+    let mut tried = 0;
+    for code in Code::all() {
+        let Some(example) = layout(below(code.page(), "Example")) else { continue };
+        let found = testkit::planned(example).diagnostics;
+        for note in found.iter().filter(|note| note.code == code) {
+            let Some(fix) = note.fix.as_ref().filter(|fix| fix.confidence == Confidence::Sure) else { continue };
+            let mut mended = example.to_owned();
+            for edit in fix.edits.iter().rev() {
+                mended.replace_range(edit.span.start..edit.span.end, &edit.text);
+            }
+            let left = testkit::planned(&mended).diagnostics;
+            assert!(left.iter().all(|other| other.code != code || other.span != note.span), "{code}");
+            tried += 1;
+        }
+    }
+    assert!(tried > 0, "no example has a sure fix");
+}
+
+#[test]
+fn a_file_that_is_no_text_says_at_which_byte() {
+    let note = description::decode(b"[l\xFF").unwrap_err();
+    assert_eq!((note.code.name(), note.severity), ("text-not-utf8", Severity::Error));
+    assert!(note.message.contains("byte 3"), "{}", note.message);
+    assert_eq!(note.span.start, 2);
+}
+
+/// Both sides of the boundary: the longest text is read, one byte more is not.
+#[test]
+fn a_file_that_is_too_long_is_refused() {
+    let longest = vec![b' '; description::TEXT_MAX];
+    assert!(description::decode(&longest).is_ok());
+    let note = description::decode(&[longest, vec![b' ']].concat()).unwrap_err();
+    assert_eq!((note.code.name(), note.severity), ("text-too-long", Severity::Error));
+}
+
+/// # Source
+/// Fifteen passing loops in a row have 2^15 = 32,768 routes between the two ends: closed form.
+#[test]
+fn a_layout_with_too_many_routes_says_so_and_is_planned() {
+    let mut text = String::from("[layout]\nname = \"loops\"\n[panel.fascia]\nkind = \"strip\"\ncontrols = []\n");
+    for at in 0..15 {
+        let next = at + 1;
+        text += &format!(
+            "[turnout.a{at}]\npoints = \"m{at}\"\nthrough = \"s{at}\"\ndiverging = \"l{at}\"\nhand = \"left\"\n\
+             [turnout.b{at}]\npoints = \"m{next}\"\nthrough = \"s{at}\"\ndiverging = \"l{at}\"\nhand = \"right\"\n"
+        );
+    }
+    text += "[end.west]\ntrack = \"m0\"\n[end.east]\ntrack = \"m15\"\n";
+    let outcome = testkit::planned(&text);
+    assert!(!outcome.has_errors());
+    assert!(outcome.diagnostics.iter().any(|note| note.code.name() == "routes-too-many"));
+    assert_eq!(outcome.value.routes.len(), network::ROUTES_MAX);
+}
