@@ -1,7 +1,9 @@
 //! Layouts to bind: the two demos, and layouts of any number of turnouts with any names.
 
 use std::fmt::Write as _;
+use std::sync::LazyLock;
 
+use binder::{Binder, Options, typeset};
 use plan::model::Plan;
 use testkit::plan_of;
 
@@ -78,4 +80,10 @@ fn quoted(letters: &str) -> String {
         })
         .collect();
     format!("\"{escaped}\"")
+}
+
+/// The binder of Tern Harbor Terminal, typeset once for all tests.
+pub(crate) fn harbor_binder() -> &'static Binder {
+    static BINDER: LazyLock<Binder> = LazyLock::new(|| typeset(&tern_harbor(), &Options::default()).unwrap());
+    &BINDER
 }

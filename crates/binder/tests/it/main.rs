@@ -1,4 +1,18 @@
-//! Tests of the binder against the PDF it makes, read back by an outside program (poppler).
+//! The binder as a reader meets it: each test reads back the PDF with poppler's tools, which share no code with the
+//! typesetter that made it.
+#![allow(clippy::disallowed_methods, reason = "these tests run programs and hand them files")]
 
+/// The same plan gives the same bytes, in one process and in another.
+mod bytes;
+/// Title, language, tags, bookmarks, page numbers, paper.
+mod file;
+/// Layouts to bind.
 mod fixture;
-mod look;
+/// Names that look like markup, names too long for any column, layouts too big for a club.
+mod hostile;
+/// What is on each sheet: every number, name, address and stop, on the page where the index says it is.
+mod sheets;
+/// Poppler's programs, and what they say about a file.
+mod poppler;
+/// What is printed at true size measures what it should.
+mod true_size;

@@ -1,0 +1,73 @@
+//! Title, language, tags, bookmarks, page numbers, paper.
+
+use binder::{Access, Options, Paper as Size, typeset};
+
+use crate::fixture::{first_module, harbor_binder};
+use crate::poppler::Paper;
+
+#[test]
+fn a_reader_is_told_title_and_language_and_finds_tags_and_bookmarks() {
+    let binder = harbor_binder();
+    assert_eq!(binder.access, Access::Universal);
+    let paper = Paper::of(&binder.pdf);
+    assert_eq!(paper.fact("Title"), "Tern Harbor Terminal binder");
+    assert_eq!(paper.fact("Tagged"), "yes");
+    let raw = String::from_utf8_lossy(&binder.pdf);
+    assert!(raw.contains("/Lang(en)") || raw.contains("/Lang (en)"), "no language in the catalogue");
+    // ISO 32000-1, 12.3.3: an outline item has a title and a destination or action.
+    for sheet in &binder.sheets {
+        assert!(raw.contains(&format!("/Title({})", sheet.title)), "no bookmark for {}", sheet.title);
+    }
+}
+
+#[test]
+fn tables_are_tables_to_a_screen_reader() {
+    let structure = Paper::of(&harbor_binder().pdf).structure();
+    for tag in ["Document", "H1", "H2", "Table", "THead", "TH", "TR", "TD", "LI", "Link", "Figure"] {
+        let found = structure.lines().any(|row| row.trim_start().split([' ', '"']).next() == Some(tag));
+        assert!(found, "no {tag} in\n{structure}");
+    }
+}
+
+#[test]
+fn every_page_says_which_of_how_many_it_is() {
+    let binder = harbor_binder();
+    let paper = Paper::of(&binder.pdf);
+    let pages = paper.pages();
+    assert_eq!(pages.len(), binder.pages);
+    assert_eq!(paper.fact("Pages"), binder.pages.to_string());
+    for (index, page) in pages.iter().enumerate() {
+        let foot: String = page.trim_end().lines().rev().take(3).collect();
+        let expected = format!("{} of {}", index + 1, binder.pages);
+        assert!(foot.contains(&expected), "page {} has no `{expected}` at its foot: {foot}", index + 1);
+        for fact in ["Tern Harbor Terminal", "2026-05-01"] {
+            assert!(foot.contains(fact), "page {} does not name {fact} at its foot: {foot}", index + 1);
+        }
+    }
+}
+
+#[test]
+fn every_sheet_starts_on_the_page_that_is_said() {
+    let binder = harbor_binder();
+    let pages = Paper::of(&binder.pdf).pages();
+    assert!(binder.sheets.len() >= 10, "{:?}", binder.sheets);
+    for sheet in &binder.sheets {
+        let first = pages[sheet.page - 1].lines().find(|row| !row.trim().is_empty()).unwrap();
+        assert_eq!(first.trim(), sheet.title);
+        let in_contents = pages[0].lines().any(|row| {
+            row.trim_start().starts_with(&sheet.title) && row.trim_end().ends_with(&format!(" {}", sheet.page))
+        });
+        assert!(in_contents, "the contents do not give page {} for {}", sheet.page, sheet.title);
+    }
+}
+
+#[test]
+fn feet_print_on_letter_unless_the_user_wants_a4() {
+    let plan = first_module();
+    let size = |paper| {
+        let binder = typeset(&plan, &Options { paper }).unwrap();
+        Paper::of(&binder.pdf).fact("Page size")
+    };
+    assert!(size(None).contains("letter"), "{}", size(None));
+    assert!(size(Some(Size::A4)).contains("A4"), "{}", size(Some(Size::A4)));
+}

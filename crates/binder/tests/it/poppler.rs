@@ -1,0 +1,98 @@
+//! Poppler's programs, and what they say about a file.
+
+use std::path::PathBuf;
+use std::process::Command;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A PDF in a file of its own, gone when the test is.
+pub(crate) struct Paper(PathBuf);
+
+impl Paper {
+    pub(crate) fn of(pdf: &[u8]) -> Self {
+        static COUNT: AtomicUsize = AtomicUsize::new(0);
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
+        let path = PathBuf::from(env!("CARGO_TARGET_TMPDIR"))
+            .join(format!("binder-{}-{count}.pdf", std::process::id()));
+        std::fs::write(&path, pdf).unwrap();
+        Self(path)
+    }
+
+    /// The words of every page, each page's rows as they stand on the paper.
+    pub(crate) fn pages(&self) -> Vec<String> {
+        let text = self.run("pdftotext", &["-layout"], true);
+        let text = String::from_utf8(text).unwrap();
+        let mut pages: Vec<String> = text.split('\u{c}').map(str::to_owned).collect();
+        pages.pop();
+        pages
+    }
+
+    /// What `pdfinfo` says after this word and a colon.
+    pub(crate) fn fact(&self, about: &str) -> String {
+        let facts = String::from_utf8(self.run("pdfinfo", &[], false)).unwrap();
+        let row = facts.lines().find_map(|row| row.strip_prefix(about)?.strip_prefix(':'));
+        row.unwrap_or_else(|| panic!("pdfinfo says nothing about {about}: {facts}")).trim().to_owned()
+    }
+
+    /// The structure that a screen reader walks.
+    pub(crate) fn structure(&self) -> String {
+        String::from_utf8_lossy(&self.run("pdfinfo", &["-struct-text"], false)).into_owned()
+    }
+
+    /// One page in grey at so many dots to the inch.
+    pub(crate) fn picture(&self, page: usize, dots: u32) -> Picture {
+        let (page, dots) = (page.to_string(), dots.to_string());
+        Picture::read(&self.run("pdftoppm", &["-gray", "-r", &dots, "-f", &page, "-l", &page], false))
+    }
+
+    fn run(&self, program: &str, words: &[&str], to_standard_output: bool) -> Vec<u8> {
+        let mut command = Command::new(program);
+        command.args(words).arg(&self.0);
+        if to_standard_output {
+            command.arg("-");
+        }
+        let ran = command.output().unwrap_or_else(|error| {
+            panic!("{program} could not be run ({error}): install poppler-utils, for example `apt-get install poppler-utils`")
+        });
+        assert!(ran.status.success(), "{program} failed: {}", String::from_utf8_lossy(&ran.stderr));
+        ran.stdout
+    }
+}
+
+impl Drop for Paper {
+    fn drop(&mut self) {
+        // A file that stays behind in the target folder does no harm.
+        let _ = std::fs::remove_file(&self.0);
+    }
+}
+
+/// A page as grey dots.
+pub(crate) struct Picture {
+    pub(crate) width: usize,
+    dots: Vec<u8>,
+}
+
+impl Picture {
+    /// # Source
+    /// The PGM format (netpbm): `P5`, width, height, highest value, one white-space byte, then a byte for each dot.
+    fn read(pgm: &[u8]) -> Self {
+        let mut at = 0;
+        let mut word = || {
+            let rest = &pgm[at..];
+            let length = rest.iter().position(u8::is_ascii_whitespace).unwrap();
+            at += length + 1;
+            String::from_utf8(rest[..length].to_vec()).unwrap()
+        };
+        assert_eq!(word(), "P5");
+        let width: usize = word().parse().unwrap();
+        let height: usize = word().parse().unwrap();
+        assert_eq!(word(), "255");
+        let dots = pgm[at..].to_vec();
+        assert_eq!(dots.len(), width * height);
+        Self { width, dots }
+    }
+
+    /// The rows of dots from top to bottom.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = &[u8]> {
+        self.dots.chunks(self.width)
+    }
+}
