@@ -16,8 +16,11 @@ pub(crate) fn boards(ledger: &Ledger<'_>) -> Dict {
     let plan = ledger.plan;
     let used: BTreeMap<u16, &PlannedAddress> =
         plan.addresses.iter().map(|planned| (planned.address.number(), planned)).collect();
-    let firsts: BTreeSet<u16> =
-        plan.addresses.iter().map(|planned| planned.address.number() + 1 - planned.address.output()).collect();
+    let firsts: BTreeSet<u16> = plan
+        .addresses
+        .iter()
+        .map(|planned| planned.address.number() + 1 - planned.address.output())
+        .collect();
     let boards: Array = firsts
         .into_iter()
         .filter_map(UserAddress::new)

@@ -18,7 +18,7 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
         "tall" => ledger.has_tall_rows(),
         "layout" => cover::layout(&ledger),
         "counts" => cover::counts(&ledger),
-        "drawings" => drawings::drawings(&ledger),
+        "drawings" => drawings::drawings(&ledger, paper),
         "levers" => levers::levers(&ledger),
         "boards" => boards::boards(&ledger),
         "decoders" => decoders::decoders(&ledger),

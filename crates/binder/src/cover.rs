@@ -33,6 +33,8 @@ pub(crate) fn counts(ledger: &Ledger<'_>) -> Array {
     ];
     counts
         .into_iter()
-        .map(|(count, one, many)| dict! { "count" => count, "noun" => if count == 1 { one } else { many } }.into_value())
+        .map(|(count, one, many)| {
+            dict! { "count" => count, "noun" => if count == 1 { one } else { many } }.into_value()
+        })
         .collect()
 }

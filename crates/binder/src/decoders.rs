@@ -16,7 +16,8 @@ pub(crate) fn decoders(ledger: &Ledger<'_>) -> Array {
         .enumerate()
         .map(|(index, decoder)| {
             let used = ledger.plan.addresses.iter().filter(|planned| planned.decoder == Some(index));
-            card(ledger, decoder, &used.map(|planned| (planned.address.number(), planned)).collect()).into_value()
+            card(ledger, decoder, &used.map(|planned| (planned.address.number(), planned)).collect())
+                .into_value()
         })
         .collect()
 }

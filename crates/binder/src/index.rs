@@ -18,7 +18,9 @@ pub(crate) fn index(ledger: &Ledger<'_>) -> Array {
         let lever = ledger.lever(planned.lever);
         dict! { "key" => row, "lever" => lever }
     });
-    let named = |names: Vec<Value>| names.into_iter().map(|name| dict! { "key" => name.clone(), "text" => name }).collect();
+    let named = |names: Vec<Value>| {
+        names.into_iter().map(|name| dict! { "key" => name.clone(), "text" => name }).collect()
+    };
     let machines = network.machines.iter().map(|machine| ledger.words(&machine.name)).collect();
     let tracks = network.tracks.iter().map(|track| ledger.words(&track.name)).collect();
     let places = places(ledger).into_iter().map(|place| ledger.words(place)).collect();
@@ -45,7 +47,8 @@ fn places<'a>(ledger: &Ledger<'a>) -> Vec<&'a str> {
     let plan = ledger.plan;
     let joints = plan.network.joints.iter().filter(|joint| !joint.machines.is_empty());
     let at_joints = joints.filter_map(|joint| joint.at.as_deref());
-    let at_decoders = plan.decoders.iter().filter_map(|decoder| decoder.at.as_ref()).map(|at| at.value.as_str());
+    let at_decoders =
+        plan.decoders.iter().filter_map(|decoder| decoder.at.as_ref()).map(|at| at.value.as_str());
     let at_strips = plan.strips.iter().filter_map(|strip| strip.at.as_deref());
     let names: BTreeSet<&str> = at_joints.chain(at_decoders).chain(at_strips).collect();
     let mut names: Vec<&str> = names.into_iter().collect();

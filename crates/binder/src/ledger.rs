@@ -36,17 +36,31 @@ impl<'a> Ledger<'a> {
 
     /// A user's words, as they can be printed, cut after `most` letters.
     pub(crate) fn words_up_to(&self, words: &str, most: usize) -> Value {
-        self.letters.set(words, most).into_value()
+        self.letters(words, most).into_value()
+    }
+
+    /// The same, as letters that go into a drawing.
+    pub(crate) fn letters(&self, words: &str, most: usize) -> String {
+        self.letters.set(words, most)
     }
 
     /// A user's words, or none where there are none to print.
     pub(crate) fn words_if(&self, words: Option<&str>) -> Value {
-        words.map(|words| self.letters.set(words, NAME_LETTERS_MAX)).filter(|words| !words.is_empty()).into_value()
+        words
+            .map(|words| self.letters.set(words, NAME_LETTERS_MAX))
+            .filter(|words| !words.is_empty())
+            .into_value()
     }
 
     /// What was decided about a lever.
     pub(crate) fn planned(&self, lever: LeverId) -> Option<&'a PlannedLever> {
         self.row_of.get(&lever).and_then(|&row| self.plan.levers.get(row))
+    }
+
+    /// The row of the lever that the description calls so.
+    pub(crate) fn row_of_lever(&self, id: &str) -> Option<usize> {
+        let levers = &self.plan.levers;
+        levers.iter().position(|planned| self.plan.network.lever(planned.lever).id == id)
     }
 
     /// A lever: `(id, number, name)`; number and id are none where the plan leaves it out.

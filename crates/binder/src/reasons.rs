@@ -15,7 +15,13 @@ pub(crate) fn reasons(ledger: &Ledger<'_>) -> Dict {
     for chain in &plan.chains {
         let cab = decision(ledger, "cab-bus address", &chain.cab, chain.cab.value.to_string());
         strips.push(dict! { "about" => format!("Chain {}", chain.number), "decisions" => [cab].into_iter().collect::<Array>() });
-        strips.extend(chain.strips.iter().filter_map(|&index| plan.strips.get(index)).map(|strip| of_strip(ledger, strip)));
+        strips.extend(
+            chain
+                .strips
+                .iter()
+                .filter_map(|&index| plan.strips.get(index))
+                .map(|strip| of_strip(ledger, strip)),
+        );
     }
     dict! {
         "levers" => list(plan.levers.iter().map(|planned| of_lever(ledger, planned)).collect()),

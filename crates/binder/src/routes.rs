@@ -22,7 +22,8 @@ pub(crate) fn routes(ledger: &Ledger<'_>) -> Dict {
             // Track ids are in the natural order of the names, which is how a destination is looked up.
             let mut by_destination: Vec<&Route> = group.iter().collect();
             by_destination.sort_by_key(|route| route.to());
-            let rows: Array = by_destination.into_iter().map(|route| row(ledger, route).into_value()).collect();
+            let rows: Array =
+                by_destination.into_iter().map(|route| row(ledger, route).into_value()).collect();
             Some(dict! { "from" => from, "routes" => rows }.into_value())
         })
         .collect();

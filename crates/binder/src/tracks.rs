@@ -47,7 +47,9 @@ fn leg(kind: JointKind, port: u8) -> String {
         JointKind::Turnout { .. } => of(&["points", "through", "diverging"]),
         JointKind::Wye => of(&["points", "left", "right"]),
         JointKind::Threeway => of(&["points", "through", "left", "right"]),
-        JointKind::Crossover { .. } | JointKind::Scissors => of(&["one, near", "one, far", "other, near", "other, far"]),
+        JointKind::Crossover { .. } | JointKind::Scissors => {
+            of(&["one, near", "one, far", "other, near", "other, far"])
+        }
         JointKind::Slip { .. } | JointKind::Crossing => of(&["a", "b", "c", "d"]),
         JointKind::Turntable { approach_count } if port < approach_count => format!("approach {}", port + 1),
         JointKind::Turntable { approach_count } => format!("stall {}", port - approach_count + 1),

@@ -65,7 +65,9 @@ pub enum Error {
     #[error("the binder could not be typeset, which is a fault in this program and not in the layout: {0}")]
     Typeset(String),
     /// The pages could not be written.
-    #[error("the binder's pages could not be written, which is a fault in this program and not in the layout: {0}")]
+    #[error(
+        "the binder's pages could not be written, which is a fault in this program and not in the layout: {0}"
+    )]
     Write(String),
 }
 

@@ -32,13 +32,6 @@ const TEMPLATES: [(&str, &str); 14] = [
     ("index.typ", include_str!("../sheets/index.typ")),
 ];
 
-const FACES: [&[u8]; 4] = [
-    include_bytes!("../../draw/fonts/Barlow-Regular.ttf"),
-    include_bytes!("../../draw/fonts/Barlow-SemiBold.ttf"),
-    include_bytes!("../../draw/fonts/BarlowSemiCondensed-Regular.ttf"),
-    include_bytes!("../../draw/fonts/BarlowSemiCondensed-SemiBold.ttf"),
-];
-
 /// The fonts that are part of the program.
 pub(crate) struct Fonts {
     faces: Vec<Font>,
@@ -49,7 +42,8 @@ impl Fonts {
     /// The embedded fonts, read once.
     pub(crate) fn embedded() -> &'static Self {
         static FONTS: LazyLock<Fonts> = LazyLock::new(|| {
-            let faces: Vec<Font> = FACES.iter().flat_map(|&data| Font::iter(Bytes::new(data))).collect();
+            let faces: Vec<Font> =
+                draw::fonts::ALL.iter().flat_map(|&(_, data)| Font::iter(Bytes::new(data))).collect();
             let book = LazyHash::new(FontBook::from_fonts(&faces));
             Fonts { faces, book }
         });

@@ -20,7 +20,8 @@ fn two_processes_write_the_same_bytes() {
     assert!(here == again, "a second run in one process differs");
 
     // Hash seeds, addresses and threads differ between processes, so this finds what one process cannot.
-    let file = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("second-{}.pdf", std::process::id()));
+    let file =
+        std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("second-{}.pdf", std::process::id()));
     let ran = Command::new(std::env::current_exe().unwrap())
         .args(["--exact", "bytes::two_processes_write_the_same_bytes"])
         .env(SECOND_PROCESS_FILE, &file)

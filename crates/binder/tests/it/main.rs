@@ -10,9 +10,9 @@ mod file;
 mod fixture;
 /// Names that look like markup, names too long for any column, layouts too big for a club.
 mod hostile;
-/// What is on each sheet: every number, name, address and stop, on the page where the index says it is.
-mod sheets;
 /// Poppler's programs, and what they say about a file.
 mod poppler;
+/// What is on each sheet: every number, name, address and stop, on the page where the index says it is.
+mod sheets;
 /// What is printed at true size measures what it should.
 mod true_size;

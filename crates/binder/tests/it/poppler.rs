@@ -35,7 +35,7 @@ impl Paper {
 
     /// The structure that a screen reader walks.
     pub(crate) fn structure(&self) -> String {
-        String::from_utf8_lossy(&self.run("pdfinfo", &["-struct-text"], false)).into_owned()
+        String::from_utf8_lossy(&self.run("pdfinfo", &["-struct"], false)).into_owned()
     }
 
     /// One page in grey at so many dots to the inch.

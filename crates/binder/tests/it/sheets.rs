@@ -28,7 +28,9 @@ fn every_lever_has_a_row_with_its_number_name_address_board_and_output() {
         // NMRA S-9.2.1, section D, user numbering of LCC TN-9.7.0.4: four outputs to a board, both counted from 1.
         let (board, output) = ((address - 1) / 4 + 1, (address - 1) % 4 + 1);
         let number = planned.number.value.to_string();
-        let row = table.lines().find(|row| words(row).first() == Some(&number.as_str()) && row.contains(name.as_str()));
+        let row = table
+            .lines()
+            .find(|row| words(row).first() == Some(&number.as_str()) && row.contains(name.as_str()));
         let row = row.unwrap_or_else(|| panic!("no row for lever {number} {name} in\n{table}"));
         let figures = format!(" {address} {board} {output} ");
         assert!(words(row).join(" ").contains(&figures), "no `{figures}` in {row}");
@@ -78,11 +80,18 @@ fn every_decoder_and_strip_is_listed_with_its_addresses() {
         let last = decoder.first.value.number() + decoder.outputs - 1;
         let span = format!("{}–{last}", decoder.first.value.number());
         let row = decoders.lines().find(|row| words(row).first() == Some(&decoder.id.as_str()));
-        assert!(row.is_some_and(|row| row.contains(&span)), "no row `{} … {span}` in\n{decoders}", decoder.id);
+        assert!(
+            row.is_some_and(|row| row.contains(&span)),
+            "no row `{} … {span}` in\n{decoders}",
+            decoder.id
+        );
     }
     for strip in &plan.strips {
         assert!(strips.contains(&format!("Strip {}", strip.panel)));
-        assert!(strips.contains(&format!("Set its start address to {}.", strip.first.value.number())), "{strips}");
+        assert!(
+            strips.contains(&format!("Set its start address to {}.", strip.first.value.number())),
+            "{strips}"
+        );
     }
     for chain in &plan.chains {
         assert!(strips.contains(&format!("Set its cab-bus address to {}.", chain.cab.value)), "{strips}");
@@ -108,9 +117,8 @@ fn the_index_gives_exactly_the_pages_where_a_track_is_named() {
     let pages = Paper::of(&binder.pdf).pages();
     let last_sheet = binder.sheets.last().unwrap();
     assert_eq!(last_sheet.title, "Index");
-    let named: Vec<usize> = (1..last_sheet.page)
-        .filter(|page| words(&pages[page - 1]).join(" ").contains(track))
-        .collect();
+    let named: Vec<usize> =
+        (1..last_sheet.page).filter(|page| words(&pages[page - 1]).join(" ").contains(track)).collect();
     let index = pages[last_sheet.page - 1..].join("\n");
     let entry = index.lines().find_map(|row| row.split_once(track)).map(|(_, pages)| pages).unwrap();
     // The columns of the index stand side by side; an entry ends where a wide gap begins.
@@ -128,9 +136,19 @@ fn the_index_gives_exactly_the_pages_where_a_track_is_named() {
 #[test]
 fn the_safety_page_comes_before_anything_to_build_from() {
     let binder = harbor_binder();
-    assert_eq!(binder.sheets.first().map(|sheet| (sheet.title.as_str(), sheet.page)), Some(("Safety first", 2)));
+    assert_eq!(
+        binder.sheets.first().map(|sheet| (sheet.title.as_str(), sheet.page)),
+        Some(("Safety first", 2))
+    );
     let page = words(&sheet("Safety first")).join(" ");
-    for caution in ["licensed electrician", "local codes", "Fuse every supply", "Eye protection", "alone", "not a safety device"] {
+    for caution in [
+        "licensed electrician",
+        "local codes",
+        "Fuse every supply",
+        "Eye protection",
+        "alone",
+        "not a safety device",
+    ] {
         assert!(page.to_lowercase().contains(&caution.to_lowercase()), "nothing about `{caution}`");
     }
 }
