@@ -3,8 +3,12 @@
 
 /// The JSON answers have the members that the contract names.
 mod answers;
+/// The live panel, in a real browser.
+mod live;
 /// A whole session on the terminal, compared word for word.
 mod session;
+/// The binder and the drawings.
+mod sheets;
 /// Files that cannot be read, folders that are none, output that cannot be written.
 mod world;
 

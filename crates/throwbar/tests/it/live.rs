@@ -1,0 +1,94 @@
+//! The live panel as a user has it: the real program, a real browser, and a kill in between.
+
+use crate::{Folder, program, root};
+use serde_json::Value;
+use std::io::{BufRead, BufReader, Write};
+use std::process::{Child, Command, Stdio};
+
+/// The program serving the first module, and the address it printed first.
+struct Serving {
+    child: Child,
+    url: String,
+}
+
+impl Serving {
+    fn start(journal: &std::path::Path, port: &str) -> Self {
+        let mut child = program()
+            .current_dir(root())
+            .args(["serve", "demo/first-module", "--port", port, "--journal"])
+            .arg(journal)
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut url = String::new();
+        BufReader::new(child.stdout.take().unwrap()).read_line(&mut url).unwrap();
+        assert!(url.starts_with("http://127.0.0.1:"), "the first row is the address: {url}");
+        Self { child, url: url.trim().to_owned() }
+    }
+
+    fn port(&self) -> String {
+        self.url.trim_end_matches('/').rsplit(':').next().unwrap().to_owned()
+    }
+
+    /// Ends it at once, as a power cut does.
+    fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+#[test]
+fn a_lever_thrown_in_one_page_moves_in_another_and_both_survive_a_kill() {
+    let scripts = root().join("tests/browser");
+    let remedy = "run `cargo xtask setup`, which installs what the browser test needs";
+    assert!(
+        scripts.join("node_modules/playwright-core").exists(),
+        "the browser's driver is missing: {remedy}"
+    );
+    let folder = Folder::new("live");
+    let journal = folder.path().join("evening.journal");
+    let mut serving = Serving::start(&journal, "0");
+    let mut script = Command::new("node")
+        .args(["live.mjs", "restart", &serving.url])
+        .current_dir(scripts)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap_or_else(|error| panic!("Node cannot be started ({error}): {remedy}"));
+    let mut done = Vec::new();
+    let mut kills = 0;
+    for row in BufReader::new(script.stdout.take().unwrap()).lines() {
+        let told: Value = serde_json::from_str(&row.unwrap()).unwrap();
+        if told["please"] == "restart" {
+            let port = serving.port();
+            serving.kill();
+            serving = Serving::start(&journal, &port);
+            script.stdin.as_mut().unwrap().write_all(b"it is back\n").unwrap();
+            kills += 1;
+        } else {
+            done.push(told["did"].as_str().unwrap().to_owned());
+        }
+    }
+    let status = script.wait().unwrap();
+    serving.kill();
+    assert!(status.success(), "the browser saw something else than it should, after {done:#?}");
+    assert_eq!(kills, 1);
+    assert!(done.iter().any(|did| did.contains("thrown in the first page moved in the second")), "{done:#?}");
+}
+
+#[test]
+fn a_port_in_use_is_said() {
+    let folder = Folder::new("port");
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = taken.local_addr().unwrap().port().to_string();
+    let journal = folder.path().join("evening.journal");
+    let output = program()
+        .current_dir(root())
+        .args(["serve", "demo/first-module", "--port", &port, "--journal"])
+        .arg(&journal)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(err.contains("cannot serve on 127.0.0.1") && err.contains("in use"), "{err}");
+}
