@@ -4,11 +4,16 @@
 //! become joints with moves, and whatever does not fit is left out with a diagnostic. [`find_routes`] walks it. What is
 //! the *better* of two good answers is not decided here but in `plan`.
 
+mod bits;
+mod largest;
+mod locking;
 mod model;
 mod resolve;
 mod route;
 mod ways;
 
+pub use largest::Largest;
+pub use locking::{Conflict, LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
     MoveShape, Network, Pass, Port, Position, Track, TrackId,

@@ -26,12 +26,12 @@ macro_rules! case {
     };
 }
 
-type Case = (&'static str, &'static str, &'static str);
+pub(crate) type Case = (&'static str, &'static str, &'static str);
 
-const NETWORKS: [Case; 3] =
+pub(crate) const NETWORKS: [Case; 3] =
     [case!("networks/nested_switches"), case!("networks/overlapping_routes"), case!("networks/small_infra")];
 
-const GRAPHS: [Case; 7] = [
+pub(crate) const GRAPHS: [Case; 7] = [
     case!("graphs/loops_3"),
     case!("graphs/loops_10"),
     case!("graphs/yard_6"),
@@ -41,7 +41,7 @@ const GRAPHS: [Case; 7] = [
     case!("graphs/tree_4"),
 ];
 
-const REVERSING: [Case; 4] = [
+pub(crate) const REVERSING: [Case; 4] = [
     case!("graphs/reversing_balloon"),
     case!("graphs/reversing_oval_with_cutoff"),
     case!("graphs/reversing_oval_with_loop"),
@@ -98,11 +98,11 @@ fn a_search_that_is_cut_short_says_so() {
     assert!(!cut.complete && cut.routes.len() == 1023);
 }
 
-fn expected_of(case: Case) -> Value {
+pub(crate) fn expected_of(case: Case) -> Value {
     serde_json::from_str::<Value>(case.2).expect(case.0)["expected"].clone()
 }
 
-fn network_of((name, layout, _): Case) -> Network {
+pub(crate) fn network_of((name, layout, _): Case) -> Network {
     let Outcome { value, diagnostics } = description::read(layout).then(network::resolve);
     assert!(diagnostics.is_empty(), "{name}: {diagnostics:?}");
     value

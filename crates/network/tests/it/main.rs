@@ -8,3 +8,5 @@
 
 // Route sets and counts of networks and graphs that others computed.
 mod against;
+// Pairs of routes that exclude one another, and the most that can be set at once.
+mod locking;
