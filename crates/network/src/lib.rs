@@ -5,9 +5,11 @@
 //! the *better* of two good answers is not decided here but in `plan`.
 
 mod bits;
+mod eliminate;
 mod largest;
 mod locking;
 mod model;
+mod polarity;
 mod resolve;
 mod route;
 mod ways;
@@ -18,5 +20,6 @@ pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
     MoveShape, Network, Pass, Port, Position, Track, TrackId,
 };
+pub use polarity::{Piece, Polarity, follow_rails};
 pub use resolve::resolve;
 pub use route::{Path, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};

@@ -68,7 +68,7 @@ fn main_with(pieces: &[u8]) -> String {
     let mut text = String::from("[layout]\nname = \"made up\"\n[end.west]\ntrack = \"m0\"\n");
     for (index, piece) in pieces.iter().enumerate() {
         let next = index + 1;
-        text += &match piece {
+        let piece = match piece {
             0 => format!(
                 "[turnout.s{index}]\npoints = \"m{index}\"\nthrough = \"m{next}\"\ndiverging = \"spur {index}\"\nhand = \"left\"\n\
                  [end.s{index}]\ntrack = \"spur {index}\"\n"
@@ -86,6 +86,7 @@ fn main_with(pieces: &[u8]) -> String {
                  [end.n{index}]\ntrack = \"n{index}\"\n[end.q{index}]\ntrack = \"s{index}\"\n"
             ),
         };
+        text.push_str(&piece);
     }
     text + &format!("[end.east]\ntrack = \"m{}\"\n", pieces.len())
 }

@@ -10,3 +10,5 @@
 mod against;
 // Pairs of routes that exclude one another, and the most that can be set at once.
 mod locking;
+// Tracks to gap, and how the rails lie.
+mod polarity;

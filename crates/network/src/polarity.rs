@@ -1,0 +1,164 @@
+//! Polarity: following the two rails round every way that leads back on itself, and the fewest tracks to gap where they
+//! would meet crossed.
+//!
+//! At every joint the two rails are one and the same pair for all its tracks: what a turnout joins, it joins rail to
+//! rail. Give each joint a sense (which of its rails is the one from the booster's first terminal). A track between two
+//! joints carries the rails straight across, so it asks that the senses of its two ends agree or differ, by which sides
+//! of the joints it leaves from. Where not every track's wish can be met, some tracks need both rails cut at both ends:
+//! they become reversing sections, fed through something that turns polarity over. The fewest such tracks is the
+//! frustration index of a signed graph. Among answers of the fewest tracks the one with the longest tracks is taken, as
+//! a reversing section has to hold a train.
+//!
+//! A turntable's bridge turns polarity over by itself, so tracks at it ask for nothing; nor do tracks to an end. Each
+//! line of a crossing stands for itself. The link inside a crossover, and those inside a scissors, are tracks of their
+//! own here, since gaps may lie in them.
+//!
+//! # Source
+//! Harary, *On the notion of balance of a signed graph*, Michigan Math. J. 2 (1953), for balance; the search is
+//! [`crate::eliminate`]'s.
+
+use crate::eliminate::{Wish, cheapest};
+use crate::model::{JointId, JointKind, Network, Port, TrackId};
+
+/// What one gapped track costs: far more than the lengths of all tracks together can save.
+const TRACK_COST: i64 = 1 << 40;
+
+/// The longest length that still counts in preferring longer sections.
+///
+/// # Units
+/// Millimetres.
+const LENGTH_MAX_MM: f64 = 1e6;
+
+/// A piece of track that may be gapped.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Piece {
+    /// A track.
+    Track(TrackId),
+    /// A link inside a crossover or scissors; they are counted from 0 in the order of [`crate::JointKind`]'s moves.
+    Link(JointId, u8),
+}
+
+/// How the rails of a network lie.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Polarity {
+    /// The pieces that need both rails cut at both ends; none when the rails meet nowhere crossed.
+    pub reversing: Vec<Piece>,
+    /// No set of fewer pieces does.
+    pub fewest_bound: usize,
+}
+
+impl Polarity {
+    /// True when the rails meet nowhere crossed.
+    pub fn consistent(&self) -> bool {
+        self.reversing.is_empty()
+    }
+
+    /// Whether fewer pieces will not do, for certain.
+    pub fn proven(&self) -> bool {
+        self.fewest_bound == self.reversing.len()
+    }
+}
+
+/// Follows the rails of a network.
+pub fn follow_rails(network: &Network) -> Polarity {
+    let nodes = Nodes::new(network);
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut wishes: Vec<Wish> = Vec::new();
+    for (index, track) in network.tracks.iter().enumerate() {
+        let [first, second] = track.ends.map(|end| nodes.at(network, end));
+        if let (Some(first), Some(second)) = (first, second) {
+            let length_mm = track.length.map_or(0.0, |length| (length.value() * 1000.0).min(LENGTH_MAX_MM));
+            pieces.push(Piece::Track(TrackId::at(index)));
+            // Leaving both joints from the same side turns the sense over.
+            wishes.push(Wish {
+                a: first.0,
+                b: second.0,
+                differ: first.1 == second.1,
+                cost: TRACK_COST - whole(length_mm),
+            });
+        }
+    }
+    for (index, joint) in network.joints.iter().enumerate() {
+        for (link, (a, b)) in links(joint.kind).iter().enumerate() {
+            let first = nodes.first[index];
+            pieces.push(Piece::Link(JointId::at(index), u8::try_from(link).unwrap_or(u8::MAX)));
+            // All turnouts of a crossover are counted in one direction, so a link asks for agreement.
+            wishes.push(Wish { a: first + a, b: first + b, differ: false, cost: TRACK_COST });
+        }
+    }
+    let setting = cheapest(nodes.count, &wishes);
+    let unmet = |wish: &Wish| (setting.values[wish.a] != setting.values[wish.b]) != wish.differ;
+    let reversing: Vec<Piece> =
+        wishes.iter().zip(&pieces).filter(|(wish, _)| unmet(wish)).map(|(_, piece)| *piece).collect();
+    // Every piece costs at most `TRACK_COST`, so a bound on the cost is one on their number, rounded up.
+    let fewest_bound = usize::try_from((setting.bound + TRACK_COST - 1) / TRACK_COST).unwrap_or(0);
+    debug_assert!(setting.bound <= setting.cost);
+    Polarity { reversing, fewest_bound }
+}
+
+#[allow(clippy::cast_possible_truncation, reason = "the value is between 0 and a million")]
+fn whole(mm: f64) -> i64 {
+    mm.round() as i64
+}
+
+/// The joints as nodes of the signed graph: each line of a crossing, and each turnout of a crossover or scissors, is one.
+struct Nodes {
+    /// The first node of each joint.
+    first: Vec<usize>,
+    count: usize,
+}
+
+impl Nodes {
+    fn new(network: &Network) -> Self {
+        let mut count = 0;
+        let first = network
+            .joints
+            .iter()
+            .map(|joint| {
+                let first = count;
+                count += match joint.kind {
+                    JointKind::End { .. } | JointKind::Turntable { .. } => 0,
+                    JointKind::Turnout { .. }
+                    | JointKind::Wye
+                    | JointKind::Threeway
+                    | JointKind::Slip { .. } => 1,
+                    JointKind::Crossing | JointKind::Crossover { .. } => 2,
+                    JointKind::Scissors => 4,
+                };
+                first
+            })
+            .collect();
+        Self { first, count }
+    }
+
+    /// The node at a port, and whether the port lies on the far side of it; none where any polarity will do.
+    fn at(&self, network: &Network, port: Port) -> Option<(usize, bool)> {
+        let first = self.first[port.joint.index()];
+        let index = usize::from(port.port);
+        match network.joint(port.joint).kind {
+            JointKind::End { .. } | JointKind::Turntable { .. } => None,
+            JointKind::Turnout { .. } | JointKind::Wye | JointKind::Threeway => Some((first, index > 0)),
+            JointKind::Slip { .. } => Some((first, index % 2 == 1)),
+            // Nodes: 0 on line one, 1 on line other.
+            JointKind::Crossing | JointKind::Crossover { .. } => Some((first + index / 2, index % 2 == 1)),
+            // Nodes in the order of the ports: A, D on line one; C, B on line other.
+            JointKind::Scissors => Some((first + index, index % 2 == 1)),
+        }
+    }
+}
+
+/// The links inside a joint, by its nodes.
+fn links(kind: JointKind) -> &'static [(usize, usize)] {
+    match kind {
+        JointKind::Crossover { .. } => &[(0, 1)],
+        // A–D and C–B along the lines, A–B and C–D across.
+        JointKind::Scissors => &[(0, 1), (2, 3), (0, 3), (2, 1)],
+        JointKind::End { .. }
+        | JointKind::Turnout { .. }
+        | JointKind::Wye
+        | JointKind::Threeway
+        | JointKind::Slip { .. }
+        | JointKind::Crossing
+        | JointKind::Turntable { .. } => &[],
+    }
+}
