@@ -15,7 +15,7 @@ mod route;
 mod ways;
 
 pub use largest::Largest;
-pub use locking::{Conflict, LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
+pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
     MoveShape, Network, Pass, Port, Position, Track, TrackId,

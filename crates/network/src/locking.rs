@@ -30,26 +30,45 @@ pub enum Why {
     Crossing(JointId),
 }
 
-/// Two routes that conflict.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Conflict {
-    /// Index of the first route.
-    pub a: usize,
-    /// Index of the second, a later one.
-    pub b: usize,
-    /// Whether they need some machine in different positions.
-    pub incompatible: bool,
-}
-
 /// The locking of a list of routes.
 #[derive(Clone, Debug)]
 pub struct Locking {
-    /// Every pair that conflicts, in order.
-    pub conflicts: Vec<Conflict>,
-    /// How many of these are incompatible.
-    pub incompatible_count: usize,
+    /// For each route, those it conflicts with.
+    conflicting: Vec<Bits>,
+    /// For each route, those it is incompatible with.
+    incompatible: Vec<Bits>,
     /// The most routes that can be set at once.
     pub largest: Largest,
+}
+
+impl Locking {
+    /// How many routes were locked.
+    pub fn route_count(&self) -> usize {
+        self.conflicting.len()
+    }
+
+    /// How many pairs conflict.
+    pub fn conflicting_count(&self) -> usize {
+        self.conflicting.iter().map(Bits::len).sum::<usize>() / 2
+    }
+
+    /// How many pairs are incompatible.
+    pub fn incompatible_count(&self) -> usize {
+        self.incompatible.iter().map(Bits::len).sum::<usize>() / 2
+    }
+
+    /// Every pair that conflicts, by the indices of its routes, in order; and whether it is incompatible.
+    pub fn pairs(&self) -> impl Iterator<Item = (usize, usize, bool)> {
+        self.conflicting.iter().enumerate().flat_map(|(a, others)| {
+            let incompatible = &self.incompatible[a];
+            others.iter().filter(move |&b| b > a).map(move |b| (a, b, incompatible.contains(b)))
+        })
+    }
+
+    /// Whether two routes cannot be set at once.
+    pub fn conflict(&self, a: usize, b: usize) -> bool {
+        self.conflicting[a].contains(b)
+    }
 }
 
 /// Works out the locking of routes; of at most [`LOCKED_ROUTES_MAX`] of them.
@@ -58,23 +77,23 @@ pub fn lock(network: &Network, routes: &[Route]) -> Locking {
     let table = Table::new(network);
     let uses: Vec<Bits> = routes.iter().map(|route| table.uses(network, route)).collect();
     let positions: Vec<[Bits; 2]> = routes.iter().map(|route| table.positions(route)).collect();
-    let mut conflicts = Vec::new();
-    let mut incompatible_count = 0;
-    let mut apart: Vec<Bits> = vec![Bits::new(routes.len()); routes.len()];
+    let mut conflicting = vec![Bits::new(routes.len()); routes.len()];
+    let mut incompatible = conflicting.clone();
     for a in 0..routes.len() {
         for b in a + 1..routes.len() {
             if !uses[a].meets(&uses[b]) {
                 continue;
             }
-            let incompatible =
-                positions[a][0].meets(&positions[b][1]) || positions[a][1].meets(&positions[b][0]);
-            incompatible_count += usize::from(incompatible);
-            conflicts.push(Conflict { a, b, incompatible });
-            apart[a].insert(b);
-            apart[b].insert(a);
+            conflicting[a].insert(b);
+            conflicting[b].insert(a);
+            if positions[a][0].meets(&positions[b][1]) || positions[a][1].meets(&positions[b][0]) {
+                incompatible[a].insert(b);
+                incompatible[b].insert(a);
+            }
         }
     }
-    Locking { conflicts, incompatible_count, largest: largest_set(&apart) }
+    let largest = largest_set(&conflicting);
+    Locking { conflicting, incompatible, largest }
 }
 
 /// Everything that two routes share or dispute, machines first.
