@@ -30,8 +30,10 @@ impl Bits {
         self.0.iter().all(|&word| word == 0)
     }
 
-    pub(crate) fn meets(&self, other: &Self) -> bool {
-        self.0.iter().zip(&other.0).any(|(a, b)| a & b != 0)
+    pub(crate) fn add_all(&mut self, other: &Self) {
+        for (a, b) in self.0.iter_mut().zip(&other.0) {
+            *a |= b;
+        }
     }
 
     /// Whether every number here that is also in `within` is in `other`.

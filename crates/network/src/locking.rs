@@ -5,9 +5,9 @@
 //! joints have such a place: a crossing, a slip and a turntable, whatever way is taken through them; a scissors, for
 //! its two crossing moves.
 //!
-//! Each route is a row of bits over all tracks, machines and crossing places, and another over the positions it needs,
-//! so that a pair costs a few words: O(n² m / 64) for n routes and m things. The largest set is found by
-//! [`largest_set`](crate::largest::largest_set).
+//! For each track, machine and crossing place there is a row of bits, one for each route that uses it; what a route
+//! conflicts with is what is in the rows of the things it uses: O(n² u / 64) for n routes of u things each. The largest
+//! set is found in `largest`.
 
 use crate::bits::Bits;
 use crate::largest::{Largest, largest_set};
@@ -74,22 +74,28 @@ impl Locking {
 /// Works out the locking of routes; of at most [`LOCKED_ROUTES_MAX`] of them.
 pub fn lock(network: &Network, routes: &[Route]) -> Locking {
     let routes = &routes[..routes.len().min(LOCKED_ROUTES_MAX)];
-    let table = Table::new(network);
-    let uses: Vec<Bits> = routes.iter().map(|route| table.uses(network, route)).collect();
-    let positions: Vec<[Bits; 2]> = routes.iter().map(|route| table.positions(route)).collect();
-    let mut conflicting = vec![Bits::new(routes.len()); routes.len()];
+    let things = Things::new(network);
+    let no_route = Bits::new(routes.len());
+    let mut users = vec![no_route.clone(); things.count];
+    let mut needers = vec![[no_route.clone(), no_route.clone()]; network.machines.len()];
+    for (index, route) in routes.iter().enumerate() {
+        for thing in things.of(network, route) {
+            users[thing].insert(index);
+        }
+        for (machine, position) in &route.needs {
+            needers[machine.index()][usize::from(*position == Position::Reverse)].insert(index);
+        }
+    }
+    let mut conflicting = vec![no_route; routes.len()];
     let mut incompatible = conflicting.clone();
-    for a in 0..routes.len() {
-        for b in a + 1..routes.len() {
-            if !uses[a].meets(&uses[b]) {
-                continue;
-            }
-            conflicting[a].insert(b);
-            conflicting[b].insert(a);
-            if positions[a][0].meets(&positions[b][1]) || positions[a][1].meets(&positions[b][0]) {
-                incompatible[a].insert(b);
-                incompatible[b].insert(a);
-            }
+    for (index, route) in routes.iter().enumerate() {
+        for thing in things.of(network, route) {
+            conflicting[index].add_all(&users[thing]);
+        }
+        conflicting[index].remove(index);
+        for (machine, position) in &route.needs {
+            incompatible[index]
+                .add_all(&needers[machine.index()][usize::from(*position == Position::Normal)]);
         }
     }
     let largest = largest_set(&conflicting);
@@ -132,39 +138,28 @@ fn crosses(network: &Network, pass: Pass) -> bool {
     }
 }
 
-/// How tracks, machines and crossing places are numbered in a row of bits: in this order.
-struct Table {
+/// Tracks, machines and crossing places, numbered in this order.
+struct Things {
     track_count: usize,
     machine_count: usize,
-    size: usize,
+    count: usize,
 }
 
-impl Table {
+impl Things {
     fn new(network: &Network) -> Self {
         let (track_count, machine_count) = (network.tracks.len(), network.machines.len());
-        Self { track_count, machine_count, size: track_count + machine_count + network.joints.len() }
+        Self { track_count, machine_count, count: track_count + machine_count + network.joints.len() }
     }
 
-    fn uses(&self, network: &Network, route: &Route) -> Bits {
-        let mut uses = Bits::new(self.size);
-        for track in &route.tracks {
-            uses.insert(track.index());
-        }
-        for (machine, _) in &route.needs {
-            uses.insert(self.track_count + machine.index());
-        }
-        for pass in route.passes.iter().filter(|pass| crosses(network, **pass)) {
-            uses.insert(self.track_count + self.machine_count + pass.joint.index());
-        }
-        uses
-    }
-
-    /// The machines needed normal, and those needed reverse.
-    fn positions(&self, route: &Route) -> [Bits; 2] {
-        let mut positions = [Bits::new(self.machine_count), Bits::new(self.machine_count)];
-        for &(machine, position) in &route.needs {
-            positions[usize::from(position == Position::Reverse)].insert(machine.index());
-        }
-        positions
+    /// Everything that a route uses.
+    fn of(&self, network: &Network, route: &Route) -> impl Iterator<Item = usize> {
+        let tracks = route.tracks.iter().map(|track| track.index());
+        let machines = route.needs.iter().map(|(machine, _)| self.track_count + machine.index());
+        let crossings = route
+            .passes
+            .iter()
+            .filter(|pass| crosses(network, **pass))
+            .map(|pass| self.track_count + self.machine_count + pass.joint.index());
+        tracks.chain(machines).chain(crossings)
     }
 }
