@@ -54,6 +54,13 @@ pub struct Unread {
     pub ids: Vec<String>,
 }
 
+impl Unread {
+    /// Whether anything was left out, so that what the layout lacks may be what could not be read.
+    pub fn anything(&self) -> bool {
+        self.text || self.ends > 0 || !self.tracks.is_empty() || !self.ids.is_empty()
+    }
+}
+
 /// `[layout]`.
 #[derive(Clone, Debug, Default)]
 pub struct LayoutFacts {

@@ -107,6 +107,8 @@ pub struct Track {
     pub stop: bool,
     /// How long it is.
     pub length: Option<Length>,
+    /// Its power district.
+    pub district: Option<String>,
 }
 
 /// What a joint is, with its ports in order.

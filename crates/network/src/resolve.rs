@@ -24,13 +24,15 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     let left_out = (0..description.joints.len()).filter(|index| !kept.contains(index));
     let orphans: Vec<Name> = left_out.flat_map(|index| description.joints[index].tracks.clone()).collect();
     description.unread.tracks.extend(orphans);
-    track::gather(&description, &kept, &mut network, &mut notes);
+    let patched_count = track::gather(&description, &kept, &mut network, &mut notes);
     joint::add_moves(&description, &kept, &mut network, &mut notes);
     lever::gather(&description, &mut network, &mut notes);
     line::find_paths(&description, &mut network, &mut notes);
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);
     names::check_parts(&description, &mut notes);
+    // What the finished network lacks may be what was patched; the checks above were to see it as it is written.
+    description.unread.ends += patched_count;
     network.described = description;
     Outcome::new(network, notes)
 }

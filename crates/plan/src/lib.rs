@@ -7,6 +7,7 @@
 
 mod address;
 mod decoder;
+mod gap;
 pub mod model;
 mod number;
 mod part;
@@ -14,7 +15,7 @@ mod reason;
 mod strip;
 
 use model::Plan;
-use network::{Network, ROUTES_MAX, find_routes};
+use network::{Network, ROUTES_MAX, find_routes, follow_rails};
 use notice::{Diagnostic, Outcome, Span, code};
 
 /// Decides everything about the controls of a layout.
@@ -51,6 +52,8 @@ pub fn make(network: Network) -> Outcome<Plan> {
     if !found.complete {
         notes.push(routes_too_many(&network, found.routes.len()));
     }
+    let polarity = follow_rails(&network);
+    let (reversing, gaps) = gap::place_gaps(&network, &polarity);
     let levers = addressed.levers;
     let unplaced = addressed.unplaced;
     let plan = Plan {
@@ -61,6 +64,9 @@ pub fn make(network: Network) -> Outcome<Plan> {
         chains: chained.chains,
         parts,
         routes: found.routes,
+        reversing,
+        gaps,
+        gaps_fewest: polarity.fewest_bound,
         unplaced,
         network,
     };

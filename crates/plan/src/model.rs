@@ -1,6 +1,7 @@
 //! A finished plan: everything that was decided, each with its reasons. Nothing here decides.
 
-use network::{LeverId, LineId, MachineId, Network, Route};
+use measure::Length;
+use network::{LeverId, LineId, MachineId, Network, Port, Route, TrackId};
 use notice::{Decided, Span};
 use packet::UserAddress;
 
@@ -26,6 +27,12 @@ pub struct Plan {
     pub parts: Vec<PartNeed>,
     /// Every route, in the order of the stops.
     pub routes: Vec<Route>,
+    /// Pieces of track that polarity turns over in, in the order of the network.
+    pub reversing: Vec<ReversingSection>,
+    /// Every gap: of the reversing sections first, then where districts meet.
+    pub gaps: Vec<Gap>,
+    /// No fewer tracks than this can be gapped for polarity.
+    pub gaps_fewest: usize,
     /// Levers for which no address was free; a layout with any has an error.
     pub unplaced: Vec<LeverId>,
 }
@@ -139,4 +146,28 @@ pub struct PartNeed {
     pub what: String,
     /// How many, and why.
     pub count: Decided<u32>,
+}
+
+/// A piece of track with both rails cut at both ends, fed through something that turns polarity over.
+#[derive(Clone, Debug)]
+pub struct ReversingSection {
+    /// The track's name, or words for the link of a crossover.
+    pub name: String,
+    /// The track; none for the link of a crossover.
+    pub track: Option<TrackId>,
+    /// How long it is, where that is known.
+    pub length: Option<Length>,
+}
+
+/// Both rails cut at an end of a track.
+#[derive(Clone, Debug)]
+pub struct Gap {
+    /// The track's name, or words for the link of a crossover.
+    pub track: String,
+    /// Which end of it, in words.
+    pub end: String,
+    /// Which end of which track; none for the link of a crossover.
+    pub at: Option<(TrackId, Port)>,
+    /// Why it is cut there.
+    pub why: Decided<()>,
 }

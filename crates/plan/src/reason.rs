@@ -29,5 +29,9 @@ rules! {
     BLOCK_OF_BOARD "block-of-board" "its {} outputs start on a board of {}, and {} is the first address in use there"
     MOST_MACHINES "most-machines" "{} of its {} machines stand there"
     COUNTED "counted" "the plan has {}"
+    RAILS_MEET_CROSSED "rails-meet-crossed" "a way round over {} brings the two rails back crossed"
+    FEWEST_PROVEN "fewest-proven" "{} tracks to gap is proven to be the fewest"
+    FEWEST_WITHIN "fewest-within" "{} tracks to gap is the best found, and {} the least possible"
+    DISTRICTS_MEET "districts-meet" "districts {} and {} meet here"
     NONE_FREE "none-free" "no address up to {} is free"
 }

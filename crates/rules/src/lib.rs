@@ -8,32 +8,49 @@ mod address_taken;
 mod address_used_twice;
 mod crossover_apart;
 mod lever_no_control;
+mod lever_on_no_route;
+mod machine_one_position;
 mod number_used_twice;
 mod pin_differs;
+mod reversing_too_short;
+mod route_lever_clash;
+mod stop_on_no_route;
 mod strip_start_misfit;
 mod strips_need_supply;
+mod threeway_both;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 9] = [
+const RULES: [Rule; 15] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
     crossover_apart::check,
     lever_no_control::check,
+    lever_on_no_route::check,
+    machine_one_position::check,
     number_used_twice::check,
     pin_differs::check,
+    reversing_too_short::check,
+    route_lever_clash::check,
+    stop_on_no_route::check,
     strip_start_misfit::check,
     strips_need_supply::check,
+    threeway_both::check,
 ];
 
 /// Checks a finished plan against every rule.
 pub fn verify(plan: Plan) -> Outcome<Plan> {
     let findings = RULES.iter().flat_map(|rule| rule(&plan)).collect();
     Outcome::new(plan, findings)
+}
+
+/// Whether routes may be missing, because some table could not be read or the list was cut.
+fn routes_are_partial(plan: &Plan) -> bool {
+    plan.network.described.unread.anything() || plan.routes.len() >= network::ROUTES_MAX
 }
 
 /// Where the address of a lever comes from: its pin, its strip, or the lever itself.

@@ -113,8 +113,12 @@ pub(crate) enum What {
     Levers,
     /// Every path between two stops, with the levers it needs.
     Routes,
+    /// Which routes exclude one another, and the most that can be set at once.
+    Locking,
     /// What is at which accessory address, board and output.
     Addresses,
+    /// Where the rails are cut so that polarity clashes nowhere.
+    Polarity,
 }
 
 /// The sheets that `draw` draws.

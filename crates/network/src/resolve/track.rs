@@ -11,13 +11,13 @@ struct Naming<'a> {
     port: Port,
 }
 
-/// Fills `network.joints` (moves come later) and `network.tracks`.
+/// Fills `network.joints` (moves come later) and `network.tracks`; returns how many tracks had to be patched.
 pub(super) fn gather(
     description: &Description,
     kept: &[usize],
     network: &mut Network,
     notes: &mut Vec<Diagnostic>,
-) {
+) -> usize {
     let mut namings: Vec<Naming<'_>> = Vec::new();
     for &index in kept {
         let described = &description.joints[index];
@@ -47,8 +47,10 @@ pub(super) fn gather(
         namings.sort_by_key(|naming| naming.name.span);
     }
     report_ends(description, kept, &by_track, network, notes);
+    let patched_count = by_track.values().filter(|namings| namings.len() != 2).count();
     build(by_track, network);
     add_facts(description, network, notes);
+    patched_count
 }
 
 /// More than this many tracks at one joint is no joint; it only matters to keep port numbers in a byte.
@@ -221,6 +223,7 @@ fn build(by_track: IndexMap<&str, Vec<Naming<'_>>>, network: &mut Network) {
             ends: [ends[0], ends[1]],
             stop,
             length: None,
+            district: None,
         });
     };
     for (name, namings) in by_track {
@@ -258,6 +261,7 @@ fn add_facts(description: &Description, network: &mut Network, notes: &mut Vec<D
         };
         track.length = facts.length.map(|length| length.value);
         track.stop = facts.stop.unwrap_or(track.stop);
+        track.district = facts.district.as_ref().map(|district| district.value.clone());
     }
     if !network.tracks.is_empty() && network.stops().next().is_none() {
         let span = network.tracks[0].span;

@@ -7,7 +7,8 @@ const BUILT_HERE: [&str; 3] = ["routes-too-many", "text-not-utf8", "text-too-lon
 
 /// The text below a heading of a page, up to the next heading.
 fn below<'a>(page: &'a str, heading: &str) -> &'a str {
-    let (_, after) = page.split_once(&format!("\n## {heading}\n")).unwrap_or_else(|| panic!("{heading} in {page}"));
+    let (_, after) =
+        page.split_once(&format!("\n## {heading}\n")).unwrap_or_else(|| panic!("{heading} in {page}"));
     after.split("\n## ").next().unwrap_or_default()
 }
 
@@ -54,7 +55,9 @@ fn a_sure_fix_clears_its_code() {
         let Some(example) = layout(below(code.page(), "Example")) else { continue };
         let found = testkit::planned(example).diagnostics;
         for note in found.iter().filter(|note| note.code == code) {
-            let Some(fix) = note.fix.as_ref().filter(|fix| fix.confidence == Confidence::Sure) else { continue };
+            let Some(fix) = note.fix.as_ref().filter(|fix| fix.confidence == Confidence::Sure) else {
+                continue;
+            };
             let mut mended = example.to_owned();
             for edit in fix.edits.iter().rev() {
                 mended.replace_range(edit.span.start..edit.span.end, &edit.text);
@@ -88,7 +91,8 @@ fn a_file_that_is_too_long_is_refused() {
 /// Fifteen passing loops in a row have 2^15 = 32,768 routes between the two ends: closed form.
 #[test]
 fn a_layout_with_too_many_routes_says_so_and_is_planned() {
-    let mut text = String::from("[layout]\nname = \"loops\"\n[panel.fascia]\nkind = \"strip\"\ncontrols = []\n");
+    let mut text =
+        String::from("[layout]\nname = \"loops\"\n[panel.fascia]\nkind = \"strip\"\ncontrols = []\n");
     for at in 0..15 {
         let next = at + 1;
         text += &format!(

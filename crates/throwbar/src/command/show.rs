@@ -12,6 +12,11 @@ pub(crate) fn run(style: Style, what: What, path: &Path) -> Result<Ended, Failur
     match what {
         What::Levers => show(style, &answers::levers(&read.plan), levers),
         What::Routes => show(style, &answers::routes(&read.plan), routes),
+        What::Locking => {
+            let locked = ::network::lock(&read.plan.network, &read.plan.routes);
+            show(style, &answers::locking(&read.plan, &locked), locking)
+        }
+        What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
         What::Addresses => show(style, &answers::addresses(&read.plan), addresses),
     }?;
     Ok(Ended::Well)
@@ -86,4 +91,40 @@ fn addresses(width: usize, answer: &answers::AddressesAnswer) -> String {
         })
         .collect();
     print::table(width, &["address", "board", "output", "decoder", "lever", "for"], &rows)
+}
+
+fn locking(width: usize, answer: &answers::LockingAnswer) -> String {
+    let rows: Vec<Vec<String>> =
+        answer.pairs.iter().map(|pair| vec![pair.a.clone(), pair.b.clone(), pair.why.join(", ")]).collect();
+    let largest = if answer.proven {
+        format!("{} at once is the most, proven", answer.largest_compatible_set)
+    } else {
+        format!(
+            "{} at once was found; {} is the most possible",
+            answer.largest_compatible_set, answer.largest_bound
+        )
+    };
+    format!(
+        "{}\n{} routes; {} pairs exclude one another, {} of them over a machine's position\n{largest}: {}\n",
+        print::table(width, &["route", "excludes", "why"], &rows),
+        answer.routes,
+        answer.conflicting_pairs,
+        answer.incompatible_pairs,
+        answer.largest.join("; "),
+    )
+}
+
+fn polarity(width: usize, answer: &answers::PolarityAnswer) -> String {
+    if answer.gaps.is_empty() {
+        return "the two rails meet nowhere crossed, and no two districts meet: no gaps are needed\n"
+            .to_owned();
+    }
+    let rows: Vec<Vec<String>> =
+        answer.gaps.iter().map(|gap| vec![gap.track.clone(), gap.end.clone(), gap.why.clone()]).collect();
+    format!(
+        "{}\nat each of these, cut both rails; {} reversing sections{}\n",
+        print::table(width, &["track", "cut", "because"], &rows),
+        answer.fewest,
+        if answer.proven { ", proven to be the fewest" } else { "" },
+    )
 }
