@@ -1,7 +1,8 @@
 //! `show locking`.
 
 use crate::{SCHEMA, route_ids};
-use network::{LOCKED_ROUTES_MAX, Locking, Why, reasons};
+use network::{LOCKED_ROUTES_MAX, Locking, Position, Why, reasons};
+use plan::diode::{Wire, wire_diodes};
 use plan::model::Plan;
 use serde::Serialize;
 
@@ -28,6 +29,21 @@ pub struct LockingAnswer {
     pub pairs: Vec<LockedPair>,
     /// Which levers each route throws: one entry for each diode of a plain diode matrix.
     pub diodes: Vec<Diode>,
+    /// The same routes wired with shared groups, which takes fewer diodes.
+    pub matrix: MatrixRow,
+}
+
+/// A diode matrix with groups.
+#[derive(Debug, Serialize)]
+pub struct MatrixRow {
+    /// How many diodes the plain matrix has.
+    pub plain: usize,
+    /// How many this one has.
+    pub diodes: usize,
+    /// No matrix has fewer.
+    pub bound: usize,
+    /// Every diode, from wire to wire: a route's id, a group such as `G1`, a line such as `3R`.
+    pub wires: Vec<[String; 2]>,
 }
 
 /// Two routes that exclude one another.
@@ -88,6 +104,23 @@ pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
         largest: locking.largest.routes.iter().map(|&route| ids[route].clone()).collect(),
         pairs,
         diodes,
+        matrix: matrix(plan, &ids),
+    }
+}
+
+fn matrix(plan: &Plan, ids: &[String]) -> MatrixRow {
+    let matrix = wire_diodes(plan);
+    let name = |wire: Wire| match wire {
+        Wire::Route(route) => ids[route].clone(),
+        Wire::Group(group) => format!("G{}", group + 1),
+        Wire::Line(number, Position::Normal) => format!("{number}N"),
+        Wire::Line(number, Position::Reverse) => format!("{number}R"),
+    };
+    MatrixRow {
+        plain: matrix.plain_count,
+        diodes: matrix.diodes.len(),
+        bound: matrix.bound,
+        wires: matrix.diodes.iter().map(|&(from, to)| [name(from), name(to)]).collect(),
     }
 }
 

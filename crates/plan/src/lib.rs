@@ -7,6 +7,7 @@
 
 mod address;
 mod decoder;
+pub mod diode;
 mod gap;
 pub mod model;
 mod number;

@@ -8,3 +8,6 @@
 
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
+
+/// One-push routes in wire.
+mod diodes;

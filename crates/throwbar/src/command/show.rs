@@ -105,12 +105,16 @@ fn locking(width: usize, answer: &answers::LockingAnswer) -> String {
         )
     };
     format!(
-        "{}\n{} routes; {} pairs exclude one another, {} of them over a machine's position\n{largest}: {}\n",
+        "{}\n{} routes; {} pairs exclude one another, {} of them over a machine's position\n{largest}: {}\n\
+         one-push buttons in wire: {} diodes with shared groups, {} without; no fewer than {}\n",
         print::table(width, &["route", "excludes", "why"], &rows),
         answer.routes,
         answer.conflicting_pairs,
         answer.incompatible_pairs,
         answer.largest.join("; "),
+        answer.matrix.diodes,
+        answer.matrix.plain,
+        answer.matrix.bound,
     )
 }
 
