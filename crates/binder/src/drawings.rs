@@ -36,24 +36,26 @@ pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
     let map = draw::map(plan, MAP_WIDTH_MM, height);
     let plates: Array = plate_scenes(plan, paper)
         .into_iter()
-        .map(|scene| drawing(ledger, scene, format!("Number plates of {layout}, to be cut out")).into_value())
+        .map(|scene| {
+            drawing(ledger, scene, &format!("Number plates of {layout}, to be cut out")).into_value()
+        })
         .collect();
-    let levers = plan.levers.len();
-    let tracks = plan.network.tracks.len();
+    let of_diagram = format!(
+        "Track diagram of {layout}: {} tracks, {} levers, each numbered beside its points; the same facts stand in the \
+         tables of levers, tracks and routes",
+        plan.network.tracks.len(),
+        plan.levers.len(),
+    );
+    let of_map = format!("Small track diagram of {layout} for the fascia, to be cut out");
     dict! {
-        "diagram" => drawing(
-            ledger,
-            diagram,
-            format!("Track diagram of {layout}: {tracks} tracks, {levers} levers, each numbered beside its points; \
-                     the same facts stand in the tables of levers, tracks and routes"),
-        ),
+        "diagram" => drawing(ledger, diagram, &of_diagram),
         "plates" => plates,
-        "map" => drawing(ledger, map, format!("Small track diagram of {layout} for the fascia, to be cut out")),
+        "map" => drawing(ledger, map, &of_map),
     }
 }
 
 /// A scene as the templates want it: `(svg, width, height, alt, speaks_of)`.
-fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: String) -> Dict {
+fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict {
     let speaks_of = speaks_of(ledger, &scene);
     for words in &mut scene.words {
         words.text = ledger.letters(&words.text, NAME_LETTERS_MAX);
@@ -63,7 +65,7 @@ fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: String) -> Dict {
         "svg" => Bytes::from_string(svg),
         "width" => length(scene.width),
         "height" => length(scene.height),
-        "alt" => ledger.words_up_to(&alt, 2 * NAME_LETTERS_MAX),
+        "alt" => ledger.words_up_to(alt, 2 * NAME_LETTERS_MAX),
         "speaks_of" => speaks_of,
     }
 }

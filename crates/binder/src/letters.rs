@@ -5,6 +5,8 @@
 //! Letters that only steer how others are shown (tabs, line ends, joiners) become a space or nothing. Names beyond
 //! [`NAME_LETTERS_MAX`] are cut with an ellipsis: they are pasted text, and would fill sheets.
 
+use std::fmt::Write as _;
+
 use typst::text::Coverage;
 
 use crate::world::Fonts;
@@ -39,7 +41,10 @@ impl Letters {
                 letter if self.has(letter) => printed.push(letter),
                 // Joiners and variation selectors have no shape of their own.
                 '\u{200B}'..='\u{200D}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' => {}
-                letter => printed.push_str(&format!("‹U+{:04X}›", u32::from(letter))),
+                letter => {
+                    // Writing to a `String` cannot fail.
+                    let _ = write!(printed, "‹U+{:04X}›", u32::from(letter));
+                }
             }
         }
         printed.trim().to_owned()

@@ -13,8 +13,9 @@ pub(crate) fn reasons(ledger: &Ledger<'_>) -> Dict {
     let list = |about: Vec<Dict>| about.into_iter().map(IntoValue::into_value).collect::<Array>();
     let mut strips: Vec<Dict> = Vec::new();
     for chain in &plan.chains {
-        let cab = decision(ledger, "cab-bus address", &chain.cab, chain.cab.value.to_string());
-        strips.push(dict! { "about" => format!("Chain {}", chain.number), "decisions" => [cab].into_iter().collect::<Array>() });
+        let cab = decision(ledger, "cab-bus address", &chain.cab, &chain.cab.value.to_string());
+        let decisions = Array::from_iter([cab]);
+        strips.push(dict! { "about" => format!("Chain {}", chain.number), "decisions" => decisions });
         strips.extend(
             chain
                 .strips
@@ -30,10 +31,10 @@ pub(crate) fn reasons(ledger: &Ledger<'_>) -> Dict {
     }
 }
 
-fn decision<T>(ledger: &Ledger<'_>, what: &str, decided: &Decided<T>, value: String) -> Value {
+fn decision<T>(ledger: &Ledger<'_>, what: &str, decided: &Decided<T>, value: &str) -> Value {
     dict! {
         "what" => what,
-        "value" => ledger.words(&value),
+        "value" => ledger.words(value),
         "reasons" => ledger.reasons(decided.because()),
     }
     .into_value()
@@ -41,8 +42,8 @@ fn decision<T>(ledger: &Ledger<'_>, what: &str, decided: &Decided<T>, value: Str
 
 fn of_lever(ledger: &Ledger<'_>, planned: &PlannedLever) -> Dict {
     let decisions: Array = [
-        decision(ledger, "number", &planned.number, planned.number.value.to_string()),
-        decision(ledger, "address", &planned.address, planned.address.value.number().to_string()),
+        decision(ledger, "number", &planned.number, &planned.number.value.to_string()),
+        decision(ledger, "address", &planned.address, &planned.address.value.number().to_string()),
     ]
     .into_iter()
     .collect();
@@ -50,8 +51,8 @@ fn of_lever(ledger: &Ledger<'_>, planned: &PlannedLever) -> Dict {
 }
 
 fn of_decoder(ledger: &Ledger<'_>, decoder: &Decoder) -> Dict {
-    let first = decision(ledger, "first address", &decoder.first, decoder.first.value.number().to_string());
-    let at = decoder.at.as_ref().map(|at| decision(ledger, "place", at, at.value.clone()));
+    let first = decision(ledger, "first address", &decoder.first, &decoder.first.value.number().to_string());
+    let at = decoder.at.as_ref().map(|at| decision(ledger, "place", at, &at.value));
     let decisions: Array = std::iter::once(first).chain(at).collect();
     dict! { "about" => ledger.words(&decoder.id), "decisions" => decisions }
 }
@@ -62,8 +63,8 @@ fn of_strip(ledger: &Ledger<'_>, strip: &Strip) -> Dict {
         StripFeed::OwnSupply => "a supply of its own",
     };
     let decisions: Array = [
-        decision(ledger, "start address", &strip.first, strip.first.value.number().to_string()),
-        decision(ledger, "fed from", &strip.feed, feed.to_owned()),
+        decision(ledger, "start address", &strip.first, &strip.first.value.number().to_string()),
+        decision(ledger, "fed from", &strip.feed, feed),
     ]
     .into_iter()
     .collect();

@@ -1,6 +1,7 @@
 //! The binder as a reader meets it: each test reads back the PDF with poppler's tools, which share no code with the
 //! typesetter that made it.
 #![allow(clippy::disallowed_methods, reason = "these tests run programs and hand them files")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "what helps a test fails by panicking, as a test does")]
 
 /// The same plan gives the same bytes, in one process and in another.
 mod bytes;

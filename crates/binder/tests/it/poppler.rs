@@ -51,7 +51,7 @@ impl Paper {
             command.arg("-");
         }
         let ran = command.output().unwrap_or_else(|error| {
-            panic!("{program} could not be run ({error}): install poppler-utils, for example `apt-get install poppler-utils`")
+            panic!("{program} could not be run ({error}): install it, for example `apt-get install poppler-utils`")
         });
         assert!(ran.status.success(), "{program} failed: {}", String::from_utf8_lossy(&ran.stderr));
         ran.stdout
