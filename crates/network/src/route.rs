@@ -76,19 +76,19 @@ pub fn find_routes(network: &Network, most: usize) -> RouteList {
 pub struct Path<'a> {
     network: &'a Network,
     ways: &'a Ways,
-    first: TrackId,
+    tracks: &'a [TrackId],
     taken: &'a [u32],
 }
 
 impl Path<'_> {
     /// Its tracks in order, the two stops among them.
-    pub fn tracks(&self) -> impl Iterator<Item = TrackId> {
-        std::iter::once(self.first).chain(self.taken.iter().map(|&way| track_id(self.ways.way(way).track)))
+    pub fn tracks(&self) -> &[TrackId] {
+        self.tracks
     }
 
     /// How it runs through each joint.
     pub fn passes(&self) -> impl Iterator<Item = Pass> {
-        self.taken.iter().map(|&way| self.ways.way(way).pass)
+        self.taken.iter().map(|&way| self.ways.pass(way))
     }
 
     /// The route as a value of its own.
@@ -100,7 +100,7 @@ impl Path<'_> {
             .copied()
             .collect();
         needs.sort_unstable();
-        Route { tracks: self.tracks().collect(), passes, needs }
+        Route { tracks: self.tracks.to_vec(), passes, needs }
     }
 }
 
@@ -126,6 +126,8 @@ pub struct Routes<'a> {
     first: TrackId,
     /// The ways taken so far.
     taken: Vec<u32>,
+    /// The tracks run over so far: the start's, then one for each way taken.
+    tracks: Vec<TrackId>,
     /// For each joint reached, the ways still to try: from the start's joint on, one more than `taken`.
     open: Vec<(u32, u32)>,
     track_used: Vec<bool>,
@@ -151,6 +153,7 @@ impl<'a> Routes<'a> {
             next_start: 0,
             first: TrackId::at(0),
             taken: Vec::new(),
+            tracks: Vec::new(),
             open: Vec::new(),
             track_used: vec![false; network.tracks.len()],
             machine_used: vec![false; network.machines.len()],
@@ -172,6 +175,7 @@ impl<'a> Routes<'a> {
         // The last way of the route delivered before is taken back first.
         if self.open.len() == self.taken.len() && !self.taken.is_empty() {
             self.taken.pop();
+            self.tracks.pop();
         }
         loop {
             let Some(open) = self.open.last_mut() else {
@@ -193,8 +197,8 @@ impl<'a> Routes<'a> {
             self.steps_since_route += 1;
             if self.take(number) {
                 self.steps_since_route = 0;
-                let Self { network, ways, first, taken, .. } = self;
-                return Some(Path { network, ways, first: *first, taken });
+                let Self { network, ways, tracks, taken, .. } = self;
+                return Some(Path { network, ways, tracks, taken });
             }
         }
     }
@@ -204,6 +208,7 @@ impl<'a> Routes<'a> {
         let Some(&(stop, port)) = self.starts.get(self.next_start) else { return false };
         self.next_start += 1;
         self.first = stop;
+        self.tracks.push(stop);
         self.track_used[stop.index()] = true;
         self.open.push(self.ways.ways_from(port));
         true
@@ -212,14 +217,16 @@ impl<'a> Routes<'a> {
     /// Takes a way if nothing is used twice; true if that completes a route.
     fn take(&mut self, number: u32) -> bool {
         let way = self.ways.way(number);
-        let (track, arrive) = (way.track as usize, way.arrive);
+        let (track, arrive) = (way.track, way.arrive);
         let needs = self.ways.needs(way);
-        if self.track_used[track] || needs.iter().any(|&machine| self.machine_used[machine as usize]) {
+        if self.track_used[track as usize] || needs.iter().any(|&machine| self.machine_used[machine as usize])
+        {
             return false;
         }
-        if self.ways.stop[track] {
-            if self.first < track_id(way.track) {
+        if self.ways.stop[track as usize] {
+            if self.first < track_id(track) {
                 self.taken.push(number);
+                self.tracks.push(track_id(track));
                 return true;
             }
             return false;
@@ -227,11 +234,12 @@ impl<'a> Routes<'a> {
         if !self.hopeful[arrive as usize] {
             return false;
         }
-        self.track_used[track] = true;
+        self.track_used[track as usize] = true;
         for &machine in needs {
             self.machine_used[machine as usize] = true;
         }
         self.taken.push(number);
+        self.tracks.push(track_id(track));
         self.open.push(self.ways.ways_from(arrive));
         if self.steps_since_route > PATIENCE * self.ways.len() as u64 {
             let spent =
@@ -247,6 +255,7 @@ impl<'a> Routes<'a> {
     /// Takes back the last way, or the start when there is none.
     fn back(&mut self) {
         self.open.pop();
+        self.tracks.pop();
         match self.taken.pop() {
             Some(number) => {
                 let way = self.ways.way(number);

@@ -15,8 +15,6 @@ pub(crate) struct Way {
     pub(crate) track: u32,
     /// Its machines, as a stretch of [`Ways::machines`].
     needs: (u32, u32),
-    /// The joint, ports and move, for telling about it.
-    pub(crate) pass: Pass,
 }
 
 /// The flat arrays.
@@ -27,6 +25,8 @@ pub(crate) struct Ways {
     /// For each port, where its ways begin in `ways`; one more at the end.
     first_way: Vec<u32>,
     list: Vec<Way>,
+    /// For each way, the joint, ports and move, for telling about it.
+    passes: Vec<Pass>,
     machines: Vec<u32>,
     /// Whether each track is a stop.
     pub(crate) stop: Vec<bool>,
@@ -44,6 +44,7 @@ impl Ways {
             first_port,
             first_way: Vec::with_capacity(port_count as usize + 1),
             list: Vec::new(),
+            passes: Vec::new(),
             machines: Vec::new(),
             stop: network.tracks.iter().map(|track| track.stop).collect(),
         };
@@ -72,8 +73,8 @@ impl Ways {
                 arrive: self.port(network.across(Port { joint, port: leave })),
                 track: small(described.tracks[leave as usize].index()),
                 needs: (needs_start, small(self.machines.len())),
-                pass: Pass { joint, enter, leave, move_index },
             });
+            self.passes.push(Pass { joint, enter, leave, move_index });
         }
     }
 
@@ -90,6 +91,11 @@ impl Ways {
     /// One way.
     pub(crate) fn way(&self, number: u32) -> &Way {
         &self.list[number as usize]
+    }
+
+    /// The joint, ports and move of a way.
+    pub(crate) fn pass(&self, number: u32) -> Pass {
+        self.passes[number as usize]
     }
 
     /// The machines that a way needs.

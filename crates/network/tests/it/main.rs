@@ -12,3 +12,5 @@ mod against;
 mod locking;
 // Tracks to gap, and how the rails lie.
 mod polarity;
+// A large generated terminal.
+mod terminal;

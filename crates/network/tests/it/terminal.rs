@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 /// A terminal of `groups` yards along a double main: each yard a ladder of `tracks` tracks on a lead.
-pub fn terminal(groups: usize, tracks: usize) -> String {
+pub(crate) fn terminal(groups: usize, tracks: usize) -> String {
     let mut text =
         String::from("[layout]\nname = \"terminal\"\n[end.w]\ntrack = \"m0\"\n[end.v]\ntrack = \"p0\"\n");
     for group in 0..groups {
@@ -41,4 +41,13 @@ pub fn terminal(groups: usize, tracks: usize) -> String {
     let last = groups * 3;
     writeln!(text, "[end.e]\ntrack = \"m{last}\"\n[end.f]\ntrack = \"p{last}\"").unwrap();
     text
+}
+
+/// By hand: each yard has two ladders of `tracks` tracks; a ladder of n tracks has n − 1 turnouts, and each of the two mains has a
+/// turnout to its ladder and an end of each of two crossovers.
+#[test]
+fn a_terminal_has_the_machines_that_it_is_made_of() {
+    let read = description::read(&terminal(3, 5)).then(network::resolve);
+    assert!(!read.has_errors(), "{:?}", read.diagnostics);
+    assert_eq!(read.value.machines.len(), 3 * 2 * (4 + 1 + 2));
 }
