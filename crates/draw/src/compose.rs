@@ -1,23 +1,24 @@
 //! From bare geometry to a scene: strokes, legs, marks, ends, and every word where it has room.
 //!
 //! The order in which words are asked for a place: letters of connectors and names of ends (they have only one place),
-//! numbers of levers, names of tracks. A number stands beside its machine, upright, on the side where no leg leaves; if
-//! that is taken it moves along the track, then to the other side, then further off with a leader. A name of a track stands
-//! along its longest level stretch, above it or below. Words that find no room are reported, so that the layout can
-//! be given more.
+//! numbers of levers, names of tracks ([`crate::places`] says which places those are). A number takes the first that is free
+//! and nearer to its own mark than to any other. Words that find no room are reported, so that the layout can be given
+//! more.
 
 use crate::fonts::Fonts;
-use crate::label::Taken;
+use crate::label::{Taken, squares};
+use crate::places::{Place, name_places, number_places};
 use crate::scene::{Anchor, Area, Family, Layer, Mark, Scene, Shape, Stroke, Tag, Weight, Words, Xy};
 use crate::schematic::geometry::{Belongs, Geometry, Leg, Run, Spot, Stop, StopKind, letters};
 use crate::schematic::trace::distance;
 use crate::sheet::{
     ARROW_SIZE, BAR_HEIGHT, CONNECTOR_LETTER_HEIGHT, CONNECTOR_SIZE, END_NAME_GAP, END_NAME_HEIGHT,
-    HAIR_WIDTH, Ink, LEVEL_PITCH, MAIN_WIDTH, MARK_HALO, MARK_SIZE, MM, NAME_WIDTH_MAX, NUMBER_HEIGHT,
-    NUMBER_WIDTH_MAX, SLANT_RUN, TRACK_NAME_HEIGHT, TRACK_WIDTH, Um, WORD_CLEARANCE,
+    HAIR_WIDTH, Ink, MAIN_WIDTH, MARK_HALO, MARK_SIZE, NAME_WIDTH_MAX, NUMBER_HEIGHT, NUMBER_WIDTH_MAX,
+    TRACK_NAME_HEIGHT, TRACK_WIDTH, Um, WORD_CLEARANCE,
 };
 use description::EndKind;
 use network::{LeverId, MachineId, Network, Position, TrackId};
+use std::collections::BTreeMap;
 
 /// How heavy things are drawn and which words are written.
 #[derive(Clone, Copy, Debug)]
@@ -28,6 +29,8 @@ pub(crate) struct Style {
     pub(crate) number: Um,
     pub(crate) clearance: Um,
     pub(crate) names: bool,
+    /// The paper that numbers must stay on, where the sheet has its size already.
+    pub(crate) within: Option<Area>,
     pub(crate) stop_scale: (Um, Um),
 }
 
@@ -40,6 +43,7 @@ impl Style {
         number: NUMBER_HEIGHT,
         clearance: WORD_CLEARANCE,
         names: true,
+        within: None,
         stop_scale: (1, 1),
     };
 }
@@ -101,16 +105,20 @@ pub(crate) fn compose(geometry: &Geometry, wording: &Wording, style: &Style) -> 
         wording,
         style,
         taken: Taken::new(style.clearance),
-        spots: Vec::new(),
+        spots: BTreeMap::new(),
         made: Composition::default(),
     };
-    composer.spots = geometry.spots.iter().map(|spot| spot.at).collect();
+    for spot in &geometry.spots {
+        for square in squares(Area::around(spot.at, 0, 0)) {
+            composer.spots.entry(square).or_default().push(spot.at);
+        }
+    }
     for run in &geometry.runs {
         composer.add_run(run);
     }
     for &(joint, at, radius) in &geometry.pits {
         let tag = Tag { joint: Some(wording.network.joint(joint).id.clone()), ..Tag::class("pit") };
-        composer.add_mark(Shape::Pit, at, 2 * radius, Ink::Ink, Layer::Track, tag, false);
+        composer.add_mark((Shape::Pit, at, 2 * radius), Ink::Ink, Layer::Track, tag);
         composer.taken.add_area(Area::around(at, 2 * radius, 2 * radius));
     }
     for spot in &geometry.spots {
@@ -134,8 +142,8 @@ struct Composer<'a> {
     wording: &'a Wording<'a>,
     style: &'a Style,
     taken: Taken,
-    /// Where the marks are.
-    spots: Vec<Xy>,
+    /// Where the marks are, by squares of the net.
+    spots: BTreeMap<(Um, Um), Vec<Xy>>,
     made: Composition,
 }
 
@@ -203,9 +211,8 @@ impl Composer<'_> {
         });
     }
 
-    #[allow(clippy::too_many_arguments, reason = "one argument for each field of a mark")]
-    fn add_mark(&mut self, shape: Shape, at: Xy, size: Um, ink: Ink, layer: Layer, tag: Tag, hidden: bool) {
-        self.made.scene.marks.push(Mark { shape, at, size, ink, layer, hidden, tag });
+    fn add_mark(&mut self, (shape, at, size): (Shape, Xy, Um), ink: Ink, layer: Layer, tag: Tag) {
+        self.made.scene.marks.push(Mark { shape, at, size, ink, layer, hidden: false, tag });
     }
 
     /// The three marks of a machine, of which one is shown at a time; on paper the one for normal.
@@ -223,7 +230,8 @@ impl Composer<'_> {
         ];
         for (shape, ink, position) in kinds {
             let tag = Tag { position: Some(position), ..tag.clone() };
-            self.add_mark(shape, spot.at, self.style.mark, ink, Layer::Mark, tag, position != "normal");
+            let (at, size, layer, hidden) = (spot.at, self.style.mark, Layer::Mark, position != "normal");
+            self.made.scene.marks.push(Mark { shape, at, size, ink, layer, hidden, tag });
         }
         let size = self.style.mark * 5 / 4 + MARK_HALO / 2;
         self.taken.add_area(Area::around(spot.at, size, size));
@@ -246,7 +254,7 @@ impl Composer<'_> {
                         (shape, scaled(ARROW_SIZE), ARROW_SIZE, at)
                     }
                 };
-                self.add_mark(shape, at, size, Ink::Ink, Layer::Track, tag.clone(), false);
+                self.add_mark((shape, at, size), Ink::Ink, Layer::Track, tag.clone());
                 self.taken.add_area(Area::around(at, size, size));
                 let text = self.wording.end_name(joint);
                 if self.style.names && !text.is_empty() {
@@ -266,8 +274,11 @@ impl Composer<'_> {
         let size = (CONNECTOR_SIZE * to / of).max(CONNECTOR_SIZE / 2);
         let at = Xy::new(at.x + outward * size / 2, at.y);
         let tag = Tag::class("connector");
-        self.add_mark(Shape::Ring, at, size, Ink::Ink, Layer::Track, tag.clone(), false);
-        let height = CONNECTOR_LETTER_HEIGHT * size / CONNECTOR_SIZE;
+        self.add_mark((Shape::Ring, at, size), Ink::Ink, Layer::Track, tag.clone());
+        let usual = CONNECTOR_LETTER_HEIGHT * size / CONNECTOR_SIZE;
+        // Two letters shrink until they stay inside the ring.
+        let wide = self.wording.width(&letters(number), usual, Weight::SemiBold).max(1);
+        let height = usual * (size * 3 / 4).min(wide) / wide;
         let look = Look { height, weight: Weight::SemiBold, ink: Ink::Ink };
         let foot = Xy::new(at.x, at.y + height / 2);
         let words = self.words(letters(number), foot, Anchor::Middle, look, tag);
@@ -322,10 +333,13 @@ impl Composer<'_> {
                 tag.clone(),
             )
         };
-        let places = number_places(spot, self.style);
+        let flat = at_middle(spot.at).area;
+        let places = number_places(spot, self.style, flat.bottom - flat.top - height);
         let free = places.iter().copied().find(|place| {
             let clear = |leader: [Xy; 2]| self.taken.is_clear(leader);
-            self.taken.is_free(at_middle(place.middle).area)
+            let area = at_middle(place.middle).area;
+            self.taken.is_free(area)
+                && self.style.within.is_none_or(|paper| paper.holds(area))
                 && place.leader.map_or_else(|| self.is_nearest(spot.at, place.middle), clear)
         });
         let place = free.unwrap_or_else(|| {
@@ -359,7 +373,9 @@ impl Composer<'_> {
     /// Whether of all marks the one at `own` is nearest to a place, by a clear measure.
     fn is_nearest(&self, own: Xy, place: Xy) -> bool {
         let limit = distance(own, place) * 6 / 5;
-        self.spots.iter().all(|&other| other == own || distance(other, place) > limit)
+        let near = squares(Area::around(place, 0, 0).grown(limit));
+        let near = near.flat_map(|square| self.spots.get(&square).into_iter().flatten());
+        near.into_iter().all(|&other| other == own || distance(other, place) > limit)
     }
 
     fn add_track_name(&mut self, run: &Run) {
@@ -379,64 +395,4 @@ impl Composer<'_> {
         }
         self.made.nameless.push(track);
     }
-}
-
-/// A place for the middle of a number, and the leader to it.
-#[derive(Clone, Copy)]
-struct Place {
-    middle: Xy,
-    leader: Option<[Xy; 2]>,
-}
-
-/// Where a machine's number may stand, best first.
-fn number_places(spot: &Spot, style: &Style) -> Vec<Place> {
-    let Xy { x, y } = spot.at;
-    let [left_above, left_below, right_above, right_below] = spot.slants;
-    let count = |left: bool, right: bool| Um::from(left) + Um::from(right);
-    let crowd = [count(left_above, right_above), count(left_below, right_below)];
-    let off = style.mark * 5 / 8 + MARK_HALO / 2 + 2 * style.clearance + style.number / 2;
-    let mut ranked = Vec::new();
-    for (below, sign) in [(0, -1), (1, 1)] {
-        let (left, right) = if below == 0 { (left_above, right_above) } else { (left_below, right_below) };
-        for step in -7..=7_i64 {
-            let aside = step * style.number / 2;
-            // Beside a leg that leaves on this side the number moves the other way.
-            let toward_leg = (aside > 0 && right) || (aside < 0 && left);
-            let cost =
-                aside.abs() + crowd[below] * 2 * style.number + if toward_leg { style.number } else { 0 };
-            let middle = Xy::new(x + aside, y + sign * off);
-            ranked.push((cost, Place { middle, leader: None }));
-            if step != 0 {
-                let far = style.number * 9 / 4;
-                let run = (far + off) * LEVEL_PITCH / SLANT_RUN * if step < 0 { -1 } else { 1 };
-                let from = Xy::new(x + run * style.mark / (far + off), y + sign * style.mark);
-                let reach = off + far - style.number / 2 - style.clearance / 2;
-                let to = Xy::new(x + run * reach / (far + off), y + sign * reach);
-                let middle = Xy::new(x + run + aside / 8, y + sign * (off + far));
-                ranked.push((cost + 20 * style.number, Place { middle, leader: Some([from, to]) }));
-            }
-        }
-    }
-    ranked.sort_by_key(|(cost, _)| *cost);
-    ranked.into_iter().map(|(_, place)| place).collect()
-}
-
-/// Where a track's name may stand, best first: along its longest level stretch from the middle outward, above, then
-/// below.
-fn name_places(path: &[Xy], half: Um, width: Um) -> Vec<Xy> {
-    let level = path.windows(2).filter(|pair| pair[0].y == pair[1].y);
-    let Some(longest) = level.max_by_key(|pair| (pair[1].x - pair[0].x).abs()) else { return Vec::new() };
-    let (a, b) = (longest[0].x.min(longest[1].x), longest[0].x.max(longest[1].x));
-    let slack = (b - a - width).max(0) / 2;
-    let above = longest[0].y - half - WORD_CLEARANCE - TRACK_NAME_HEIGHT / 3;
-    let below = longest[0].y + half + WORD_CLEARANCE + TRACK_NAME_HEIGHT + MM / 5;
-    let middle = i64::midpoint(a, b);
-    let mut places = Vec::new();
-    for step in 0..=8 {
-        for y in [above, below] {
-            places.push(Xy::new(middle - slack * step / 8, y));
-            places.push(Xy::new(middle + slack * step / 8, y));
-        }
-    }
-    places
 }

@@ -98,7 +98,8 @@ fn bounds([a, b]: [Xy; 2]) -> Area {
     Area { left: a.x.min(b.x), top: a.y.min(b.y), right: a.x.max(b.x), bottom: a.y.max(b.y) }
 }
 
-fn squares(area: Area) -> impl Iterator<Item = (Um, Um)> {
+/// The squares of the net that an area lies in.
+pub(crate) fn squares(area: Area) -> impl Iterator<Item = (Um, Um)> {
     let place = |at: Um| at.div_euclid(SQUARE);
     let (top, bottom) = (place(area.top), place(area.bottom));
     (place(area.left)..=place(area.right)).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))

@@ -13,6 +13,7 @@ pub mod fonts;
 mod label;
 mod map;
 mod measures;
+mod places;
 mod plates;
 pub mod scene;
 mod schematic;

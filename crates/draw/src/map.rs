@@ -7,7 +7,7 @@
 
 use crate::compose::{Composition, Style, Wording, compose};
 use crate::fonts::Fonts;
-use crate::scene::{Layer, Scene, Stroke, Tag, Xy};
+use crate::scene::{Area, Layer, Scene, Stroke, Tag, Xy};
 use crate::schematic::geometry::Geometry;
 use crate::schematic::{Draft, covered, move_scene, numbers_of};
 use crate::sheet::{
@@ -37,6 +37,7 @@ fn map_with(network: &Network, numbers: &[String], width_mm: u32, height_mm: u32
     let wording = Wording { fonts: &fonts, network, numbers };
     let draft = Draft::of(&wording);
     let mut scene = Scene::default();
+    let mut paper = Area::default();
     'heights: for number in MAP_NUMBER_HEIGHTS {
         let mut draft = draft.clone();
         for _ in 0..SPREADS_MAX {
@@ -45,13 +46,16 @@ fn map_with(network: &Network, numbers: &[String], width_mm: u32, height_mm: u32
             let crowded = draft.make_room(&made);
             drop_crowded(&mut made, &small);
             scene = made.scene;
+            paper = style.within.unwrap_or_default();
             if !crowded {
                 break 'heights;
             }
         }
     }
     scene.title = format!("{}: fascia map", network.described.layout.name);
-    centre(&mut scene, width, height);
+    move_scene(&mut scene, Xy::new(-paper.left, -paper.top));
+    (scene.width, scene.height) = (width, height);
+    add_frame(&mut scene);
     scene
 }
 
@@ -68,7 +72,10 @@ fn shrink(geometry: Geometry, wording: &Wording, number: Um, [width, height]: [U
         if across * full_height <= up * full_width { (across, full_width) } else { (up, full_height) };
     let (to, of) = if to > of { (1, 1) } else { (to, of) };
     let scaled = |size: Um, least: Um| (size * to / of).max(least).min(size);
+    let middle = |from: Um, to_side: Um| i64::midpoint(from, to_side) * to / of;
+    let middle = Xy::new(middle(full.left, full.right), middle(full.top, full.bottom));
     let style = Style {
+        within: Some(Area::around(middle, width, height)),
         main: scaled(MAIN_WIDTH, MAP_MAIN_MIN),
         track: scaled(TRACK_WIDTH, MAP_TRACK_MIN),
         mark: scaled(MARK_SIZE, MAP_MARK_MIN),
@@ -89,16 +96,10 @@ fn drop_crowded(made: &mut Composition, geometry: &Geometry) {
     }
 }
 
-/// Puts the scene in the middle of a framed sheet.
-fn centre(scene: &mut Scene, width: Um, height: Um) {
-    if let Some(covered) = covered(scene) {
-        let x = (width - covered.left - covered.right) / 2;
-        let y = (height - covered.top - covered.bottom) / 2;
-        move_scene(scene, Xy::new(x, y));
-    }
-    (scene.width, scene.height) = (width, height);
+/// The line along which the map is cut out.
+fn add_frame(scene: &mut Scene) {
     let inset = HAIR_WIDTH / 2;
-    let (right, bottom) = (width - inset, height - inset);
+    let (right, bottom) = (scene.width - inset, scene.height - inset);
     let corners = [
         Xy::new(inset, inset),
         Xy::new(right, inset),

@@ -167,8 +167,7 @@ fn hand_is_right(drawn: &Schematic, network: &Network, joint: JointId) -> bool {
     };
     match network.joint(joint).kind {
         JointKind::Turnout { hand: Hand::Left } => in_order(at(0), at(1), at(2)),
-        JointKind::Turnout { hand: Hand::Right } => in_order(at(0), at(2), at(1)),
-        JointKind::Wye => in_order(at(0), at(2), at(1)),
+        JointKind::Turnout { hand: Hand::Right } | JointKind::Wye => in_order(at(0), at(2), at(1)),
         JointKind::Threeway => in_order(at(0), at(1), at(2)) && in_order(at(0), at(3), at(1)),
         JointKind::Crossover { hand } => crossover_is_right(drawn, joint, at(0), at(1), hand),
         JointKind::End { .. }
@@ -211,20 +210,28 @@ fn crossover_is_right(
 
 fn overlaps(drawn: &Schematic) -> usize {
     let scene = &drawn.scene;
-    let words: Vec<Area> = scene.words.iter().map(|words| words.area).collect();
+    let mut words: Vec<Area> = scene.words.iter().map(|words| words.area).collect();
+    words.sort_by_key(|area| (area.left, area.top, area.right, area.bottom));
     let off_sheet = words.iter().filter(|area| !scene.sheet().holds(**area)).count();
-    let mut by_left: Vec<Area> = words.clone();
-    by_left.sort_by_key(|area| (area.left, area.top, area.right, area.bottom));
     let mut pairs = 0;
-    for (index, area) in by_left.iter().enumerate() {
-        let near = by_left[index + 1..].iter().take_while(|other| other.left < area.right);
+    for (index, area) in words.iter().enumerate() {
+        let near = words[index + 1..].iter().take_while(|other| other.left < area.right);
         pairs += near.filter(|other| area.overlaps(**other)).count();
     }
-    let over_strokes = words.iter().filter(|area| {
-        scene.strokes.iter().any(|stroke| {
-            let grown = area.grown(stroke.width / 2);
-            stroke.path.windows(2).any(|pair| meets(grown, [pair[0], pair[1]]))
-        })
-    });
-    off_sheet + pairs + over_strokes.count()
+    let widest = words.iter().map(|area| area.right - area.left).max().unwrap_or(0);
+    let mut under_stroke = vec![false; words.len()];
+    for stroke in &scene.strokes {
+        for pair in stroke.path.windows(2) {
+            let half = stroke.width / 2;
+            let (left, right) = (pair[0].x.min(pair[1].x) - half, pair[0].x.max(pair[1].x) + half);
+            // Only words that begin in this stretch, or at most the widest word before it, can meet the stroke.
+            let from = words.partition_point(|area| area.left < left - widest);
+            for (index, area) in
+                words.iter().enumerate().skip(from).take_while(|(_, area)| area.left <= right)
+            {
+                under_stroke[index] |= meets(area.grown(half), [pair[0], pair[1]]);
+            }
+        }
+    }
+    off_sheet + pairs + under_stroke.into_iter().filter(|&under| under).count()
 }

@@ -48,7 +48,7 @@ impl Sheet<'_> {
     fn add_plate(&mut self, corner: Xy, number: &str, lever: &str, name: &str) {
         let middle = corner.x + PLATE_WIDTH / 2;
         let tag = Tag { lever: Some(lever.to_owned()), ..Tag::class("plate-number") };
-        let named = name != number && name != lever && !name.trim().is_empty();
+        let named = name != number && !name.trim().is_empty();
         let foot =
             if named { PLATE_HEIGHT * 9 / 14 } else { i64::midpoint(PLATE_HEIGHT, PLATE_NUMBER_HEIGHT) };
         self.add_words(number, Xy::new(middle, corner.y + foot), PLATE_NUMBER_HEIGHT, Weight::SemiBold, tag);

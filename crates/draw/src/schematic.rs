@@ -8,7 +8,7 @@
 //!    hands that contradict one another) are cut: two stubs with the same letter. Nothing ever crosses falsely.
 //! 4. [`chain`]: runs that share a level; links that need none.
 //! 5. [`sweep`]: what comes before what, what lies above what.
-//! 6. [`level`] and [`across`]: the least heights and widths that allow it.
+//! 6. [`level`], [`across`] and [`solver`]: the least heights and widths that allow it.
 //! 7. [`trace`], [`geometry`]: paths, legs, places of marks. [`crate::compose`] adds the words.
 //!
 //! The goal is lexicographic: crossings that the track does not have (none), then height under the order of the sweep,
@@ -24,6 +24,7 @@ pub(crate) mod graph;
 pub(crate) mod layout;
 pub(crate) mod level;
 pub(crate) mod orient;
+pub(crate) mod solver;
 pub(crate) mod sweep;
 pub(crate) mod trace;
 pub(crate) mod yard;
@@ -39,6 +40,10 @@ use plan::model::Plan;
 
 /// How often a drawing is spread to give words more room.
 const WORD_ROUNDS: usize = 10;
+/// The same for a large network, where every round takes a second or so.
+const WORD_ROUNDS_LARGE: usize = 3;
+/// From how many joints on a network counts as large.
+const LARGE: usize = 2_000;
 /// Room added on both sides of a joint whose number found none.
 const MORE_ROOM: Um = 4 * MM;
 
@@ -205,7 +210,8 @@ fn lay_out(wording: &Wording) -> (Geometry, Composition) {
     let mut draft = Draft::of(wording);
     let mut geometry = draft.geometry();
     let mut composition = compose(&geometry, wording, &Style::FULL);
-    for _ in 0..WORD_ROUNDS {
+    let rounds = if network_is_large(wording.network) { WORD_ROUNDS_LARGE } else { WORD_ROUNDS };
+    for _ in 0..rounds {
         if !draft.make_room(&composition) {
             break;
         }
@@ -213,6 +219,10 @@ fn lay_out(wording: &Wording) -> (Geometry, Composition) {
         composition = compose(&geometry, wording, &Style::FULL);
     }
     (geometry, composition)
+}
+
+fn network_is_large(network: &Network) -> bool {
+    network.joints.len() > LARGE
 }
 
 fn wants(wording: &Wording, node_count: usize) -> Wants {

@@ -48,7 +48,7 @@ pub const LEVEL_GAP: Um = 9 * MM;
 /// How far apart the two ends of a slip's or three-way's marks lie from its middle.
 pub const TWIN_MARK_OFFSET: Um = 4_500;
 /// Distance, at the rim of a turntable's pit, between the strokes of neighbouring stalls.
-pub const STALL_PITCH: Um = 3 * MM;
+pub const STALL_PITCH: Um = 4 * MM;
 /// Rim of the pit beyond its outermost stall.
 pub const PIT_MARGIN: Um = 4 * MM;
 /// Least radius of a pit.

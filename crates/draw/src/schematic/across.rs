@@ -17,12 +17,12 @@
 
 use super::chain::{Chains, Tie, is_connector, rises, stops};
 use super::graph::{Graph, Side};
+use super::solver::{Bound, Solver};
 use super::sweep::Sweep;
 use crate::sheet::{
     CONNECTOR_STUB, JOINT_GAP, LANDING_GAP, LEVEL_GAP, LEVEL_PITCH, RUN_MIN, SLANT_RUN, STEEP_RUN,
     STUB_LENGTH, Um,
 };
-use std::collections::VecDeque;
 
 /// What has to find room besides the tracks.
 #[derive(Clone, Debug)]
@@ -49,14 +49,6 @@ pub(crate) struct Room {
 pub(crate) struct Across {
     pub(crate) x: Vec<Um>,
     pub(crate) impossible: Vec<usize>,
-}
-
-/// `x[to]` is at least `x[from] + least`.
-#[derive(Clone, Copy, Debug)]
-struct Bound {
-    from: usize,
-    to: usize,
-    least: Um,
 }
 
 /// A place that keeps its distance from a node.
@@ -120,7 +112,7 @@ impl Survey<'_> {
         let most = self.levels.iter().max().map_or(0, |most| usize::try_from(*most).unwrap_or(0) + 1);
         self.on_level = vec![Vec::new(); most];
         for (chain, &level) in self.levels.iter().enumerate() {
-            if let (false, Ok(level)) = (self.chains.chains[chain].link, usize::try_from(level)) {
+            if let (false, Ok(level)) = (self.chains.list[chain].link, usize::try_from(level)) {
                 self.on_level[level].push(chain);
             }
         }
@@ -133,12 +125,7 @@ impl Survey<'_> {
 
     /// The turns at which a chain begins and ends.
     fn turns(&self, chain: usize) -> [usize; 2] {
-        let chain = &self.chains.chains[chain];
-        let turn = |tie: Tie, node: Option<&usize>| match tie {
-            Tie::Slanted(dart) => self.sweep.turn[self.graph.darts[dart].node],
-            Tie::Free => node.map_or(0, |&node| self.sweep.turn[node]),
-        };
-        [turn(chain.ties[0], chain.nodes.first()), turn(chain.ties[1], chain.nodes.last())]
+        self.sweep.turns(self.graph, &self.chains.list[chain])
     }
 
     /// How far a slanted dart climbs to its chain, from where it starts.
@@ -162,7 +149,7 @@ impl Survey<'_> {
 
     /// Where a chain's own level begins and ends, marks and names beyond its ends counted if asked for.
     fn extent(&self, chain: usize, with_names: bool) -> Option<[Beside; 2]> {
-        let chain = &self.chains.chains[chain];
+        let chain = &self.chains.list[chain];
         let place = |tie: Tie, node: Option<&usize>, sign: Um| match tie {
             Tie::Slanted(dart) => Some(self.landing(dart)),
             Tie::Free => node.map(|&node| {
@@ -183,8 +170,8 @@ impl Survey<'_> {
     /// Distances along each chain; returns those that should be exact.
     fn bound_chains(&mut self) -> Vec<Exact> {
         let (mut links, mut hinges) = (Vec::new(), Vec::new());
-        for index in 0..self.chains.chains.len() {
-            let chain = &self.chains.chains[index];
+        for index in 0..self.chains.list.len() {
+            let chain = &self.chains.list[index];
             let Some(extent) = self.extent(index, false) else { continue };
             if let (true, [Tie::Slanted(left), Tie::Slanted(right)]) = (chain.link, chain.ties) {
                 links.push(self.bound_link(index, left, right));
@@ -234,7 +221,7 @@ impl Survey<'_> {
         node: usize,
         side: Side,
     ) -> Option<Exact> {
-        let edges = &self.chains.chains[chain].edges;
+        let edges = &self.chains.list[chain].edges;
         let edge = if side == Side::Left { edges.first() } else { edges.last() };
         let run = edge.map_or(0, |&edge| self.room.run[edge]);
         let own = Beside { node, by: 0 };
@@ -301,8 +288,8 @@ impl Survey<'_> {
     }
 
     fn bound_slants(&mut self) {
-        for index in 0..self.chains.chains.len() {
-            let chain = &self.chains.chains[index];
+        for index in 0..self.chains.list.len() {
+            let chain = &self.chains.list[index];
             match (chain.link, chain.ties) {
                 (true, [Tie::Slanted(left), Tie::Slanted(right)]) => self.bound_beside_link(left, right),
                 (_, ties) => {
@@ -387,84 +374,6 @@ impl Survey<'_> {
     fn keep_after(&mut self, chain: usize, at: Beside) {
         if let Some([start, _]) = self.extent(chain, true) {
             self.bound(at, start, LEVEL_GAP);
-        }
-    }
-}
-
-struct Solver {
-    x: Vec<Um>,
-    bounds: Vec<Bound>,
-    out: Vec<Vec<usize>>,
-}
-
-impl Solver {
-    fn new(node_count: usize, bounds: Vec<Bound>) -> Self {
-        let mut solver =
-            Self { x: vec![0; node_count], bounds: Vec::new(), out: vec![Vec::new(); node_count] };
-        for bound in bounds {
-            solver.try_add(bound);
-        }
-        solver
-    }
-
-    /// Adds a bound and moves whatever it pushes; gives it back if it cannot be met.
-    fn try_add(&mut self, bound: Bound) -> bool {
-        let index = self.bounds.len();
-        self.bounds.push(bound);
-        self.out[bound.from].push(index);
-        let mut moved: Vec<(usize, Um)> = Vec::new();
-        let mut waiting = VecDeque::from([index]);
-        while let Some(next) = waiting.pop_front() {
-            let Bound { from, to, least } = self.bounds[next];
-            let wanted = self.x[from] + least;
-            if self.x[to] >= wanted {
-                continue;
-            }
-            moved.push((to, self.x[to]));
-            self.x[to] = wanted;
-            // What was possible before becomes impossible only by pushing the new bound's own start.
-            if to == bound.from {
-                for (node, x) in moved.into_iter().rev() {
-                    self.x[node] = x;
-                }
-                self.bounds.pop();
-                self.out[bound.from].pop();
-                return false;
-            }
-            waiting.extend(self.out[to].iter().copied());
-        }
-        true
-    }
-
-    /// Brings tracks that start at a bumper near to what they lead to, and lets those that keep their way, or stop
-    /// together, run on as far as is free.
-    fn settle_ends(&mut self, graph: &Graph, room: &Room) {
-        let farthest = self.x.iter().copied().max().unwrap_or(0);
-        for node in 0..self.x.len() {
-            let free = self.out[node].iter().map(|&bound| self.bounds[bound]);
-            let free = free.map(|bound| self.x[bound.to] - bound.least).min();
-            if stops(graph, node, Side::Right) && !room.to_the_edge[node] {
-                self.x[node] = free.unwrap_or(self.x[node]).max(self.x[node]);
-            } else if stops(graph, node, Side::Left) && room.to_the_edge[node] {
-                self.x[node] = free.unwrap_or(farthest).min(farthest).max(self.x[node]);
-            }
-        }
-        for yard in &room.together {
-            let starts = yard.iter().all(|&node| stops(graph, node, Side::Right));
-            let all = yard.iter().map(|&node| self.x[node]);
-            let Some(together) = (if starts { all.min() } else { all.max() }) else { continue };
-            for &node in yard {
-                let bounds = self.bounds.iter();
-                if starts {
-                    let least =
-                        bounds.filter(|bound| bound.to == node).map(|bound| self.x[bound.from] + bound.least);
-                    self.x[node] = together.max(least.max().unwrap_or(together)).min(self.x[node]);
-                } else {
-                    let most =
-                        bounds.filter(|bound| bound.from == node).map(|bound| self.x[bound.to] - bound.least);
-                    self.x[node] = together.min(most.min().unwrap_or(together)).max(self.x[node]);
-                }
-            }
         }
     }
 }

@@ -36,7 +36,7 @@ pub(crate) struct Chain {
 
 #[derive(Clone, Debug)]
 pub(crate) struct Chains {
-    pub(crate) chains: Vec<Chain>,
+    pub(crate) list: Vec<Chain>,
     /// The chain of each edge.
     pub(crate) of_edge: Vec<usize>,
     /// The chains of each node, one for each of its level runs.
@@ -47,7 +47,7 @@ impl Chains {
     /// The chains of a graph in which every edge runs from left to right.
     pub(crate) fn of(graph: &Graph) -> Self {
         let mut found = Self {
-            chains: Vec::new(),
+            list: Vec::new(),
             of_edge: vec![usize::MAX; graph.edges.len()],
             of_node: graph.nodes.iter().map(|node| vec![usize::MAX; node.levels.len()]).collect(),
         };
@@ -61,7 +61,7 @@ impl Chains {
     }
 
     fn follow(&mut self, graph: &Graph, first: usize) {
-        let index = self.chains.len();
+        let index = self.list.len();
         let mut chain = Chain { edges: Vec::new(), nodes: Vec::new(), ties: [Tie::Free; 2], link: false };
         let mut edge = first;
         loop {
@@ -85,7 +85,7 @@ impl Chains {
             }
         }
         chain.link = is_link(graph, &chain);
-        self.chains.push(chain);
+        self.list.push(chain);
     }
 
     fn pass(&mut self, graph: &Graph, dart: usize, run: usize, index: usize, chain: &mut Chain) {
@@ -101,7 +101,7 @@ impl Chains {
 
     /// Whether this edge is drawn as a link.
     pub(crate) fn is_link(&self, edge: usize) -> bool {
-        self.chains[self.of_edge[edge]].link
+        self.list[self.of_edge[edge]].link
     }
 }
 

@@ -5,9 +5,9 @@
 
 use super::graph::{EdgeKind, Side, What};
 use super::layout::Layout;
-use super::trace::{Pieces, Trace, When, leg_when, machines, slants, straight_position};
+use super::trace::{Pieces, Trace, When, distance, leg_when, machines, slants, straight_position};
 use crate::scene::Xy;
-use crate::sheet::Um;
+use crate::sheet::{LEG_GAP, Um};
 use description::EndKind;
 use network::{JointId, JointKind, LeverId, MachineId, Network, Port, TrackId};
 
@@ -134,7 +134,7 @@ impl Geometry {
         let at_right = graph.nodes[node].darts.first().is_some_and(|&dart| graph.side(dart) == Side::Left);
         match graph.nodes[node].what {
             What::Connector(number) => {
-                self.stops.push(Stop { at, at_right, kind: StopKind::Connector(number) })
+                self.stops.push(Stop { at, at_right, kind: StopKind::Connector(number) });
             }
             What::Joint(id, _) => {
                 match network.joint(id).kind {
@@ -187,12 +187,16 @@ impl Geometry {
                 ends.reverse();
             }
             let [from, to] = [ends[0].0.0, ends[1].0.0];
-            let third = |a: Xy, b: Xy| Xy::new(a.x + (b.x - a.x) * 3 / 10, a.y + (b.y - a.y) * 3 / 10);
+            let part_way = |a: Xy, b: Xy| {
+                let length = distance(a, b).max(1);
+                let gap = LEG_GAP.min(length * 2 / 5);
+                Xy::new(a.x + (b.x - a.x) * gap / length, a.y + (b.y - a.y) * gap / length)
+            };
             let leg = |from: Xy, to: Xy, machine: MachineId| {
                 let position = straight_position(joint, machine);
                 let position = if straight { position } else { position.other() };
                 Leg {
-                    path: vec![from, third(from, to)],
+                    path: vec![from, part_way(from, to)],
                     when: vec![vec![(machine, position)]],
                     joint: id,
                     port: None,
@@ -203,7 +207,7 @@ impl Geometry {
                 main: main && straight && ports == [0, 1],
                 named: false,
                 whole: vec![from, to],
-                middle: vec![third(from, to), third(to, from)],
+                middle: vec![part_way(from, to), part_way(to, from)],
                 ports: [None, None],
                 legs: vec![leg(from, to, ends[0].1), leg(to, from, ends[1].1)],
             });

@@ -75,7 +75,7 @@ impl Plane {
             if layout.across.impossible.is_empty() {
                 break;
             }
-            for (index, chain) in layout.chains.chains.iter().enumerate() {
+            for (index, chain) in layout.chains.list.iter().enumerate() {
                 let give_up = round == LINK_ROUNDS && chain.link;
                 own_level[chain.edges[0]] |= give_up || layout.across.impossible.contains(&index);
             }
@@ -87,7 +87,7 @@ impl Plane {
     fn attempt(&self, network: &Network, wants: &Wants, own_level: &[bool]) -> Layout {
         let graph = &self.graph;
         let mut chains = Chains::of(graph);
-        for chain in &mut chains.chains {
+        for chain in &mut chains.list {
             chain.link &= !own_level[chain.edges[0]];
         }
         let swept = sweep(graph, &chains, network, &self.part_of);
@@ -105,7 +105,7 @@ fn room(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network, wants
         extra: wants.extra.clone(),
         reach: vec![[0; 2]; graph.nodes.len()],
         rise: vec![0; graph.darts.len()],
-        steep: steep(graph, chains, levels),
+        steep: steep(graph, chains, levels, network),
         to_the_edge: vec![false; graph.nodes.len()],
         together: yards(graph, chains, network),
     };
@@ -132,7 +132,8 @@ fn room(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network, wants
             }
             JointKind::Scissors => {
                 if let [one, other] = chains.of_node[node][..] {
-                    room.reach[node][1] = run_of((levels[one] - levels[other]).abs() * LEVEL_PITCH, false);
+                    let apart = (levels[one] - levels[other]).abs();
+                    room.reach[node][1] = run_of(apart * LEVEL_PITCH, apart >= STEEP_LEVELS);
                 }
             }
             JointKind::Turntable { .. } => make_pit(graph, chains, node, &mut room),
@@ -149,10 +150,10 @@ fn room(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network, wants
 
 /// Which slanted darts run at 60°: those that climb far, and with them their neighbours on the same chain that climb one
 /// level more or less, so that the legs of a yard lie in parallel.
-fn steep(graph: &Graph, chains: &Chains, levels: &[i64]) -> Vec<bool> {
+fn steep(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network) -> Vec<bool> {
     let climb = |dart: usize| {
         let own = chains.of_edge[graph.darts[dart].edge];
-        let to = match (chains.chains[own].link, chains.chains[own].ties) {
+        let to = match (chains.list[own].link, chains.list[own].ties) {
             (true, [Tie::Slanted(left), Tie::Slanted(right)]) => {
                 chains.parent(graph, if left == dart { right } else { left })
             }
@@ -161,12 +162,16 @@ fn steep(graph: &Graph, chains: &Chains, levels: &[i64]) -> Vec<bool> {
         (levels[chains.parent(graph, dart)] - levels[to]).abs()
     };
     let slanted = |dart: usize| graph.level_run(dart).is_none();
-    let mut steep: Vec<bool> =
-        (0..graph.darts.len()).map(|dart| slanted(dart) && climb(dart) >= STEEP_LEVELS).collect();
-    for chain in &chains.chains {
+    let at_pit = |dart: usize| is_pit(graph, network, graph.darts[dart].node);
+    let mut steep: Vec<bool> = (0..graph.darts.len())
+        .map(|dart| slanted(dart) && !at_pit(dart) && climb(dart) >= STEEP_LEVELS)
+        .collect();
+    for chain in &chains.list {
         for (side, up) in [(Side::Left, true), (Side::Left, false), (Side::Right, true), (Side::Right, false)]
         {
-            let legs = chain.nodes.iter().flat_map(|&node| graph.darts_on(node, side));
+            // Stalls keep one slope of their own, or their tracks would meet.
+            let nodes = chain.nodes.iter().filter(|&&node| !is_pit(graph, network, node));
+            let legs = nodes.flat_map(|&node| graph.darts_on(node, side));
             let legs = legs.filter(|&dart| slanted(dart) && rises(graph, dart) == up);
             let legs: Vec<usize> = legs.filter(|&dart| !chains.is_link(graph.darts[dart].edge)).collect();
             let beside = |steep: &mut Vec<bool>, pair: [usize; 2]| {
@@ -178,13 +183,47 @@ fn steep(graph: &Graph, chains: &Chains, levels: &[i64]) -> Vec<bool> {
             legs.windows(2).rev().for_each(|pair| beside(&mut steep, [pair[1], pair[0]]));
         }
     }
+    straighten(graph, chains, &mut steep);
     steep
+}
+
+/// Gives both slants of a crossing one slope, and both ends of a link: the lower one where they differ.
+fn straighten(graph: &Graph, chains: &Chains, steep: &mut [bool]) {
+    let mut pairs: Vec<[usize; 2]> = Vec::new();
+    for node in 0..graph.nodes.len() {
+        let slant =
+            |side: Side| graph.darts_on(node, side).into_iter().find(|&dart| graph.level_run(dart).is_none());
+        if let (Some(left), Some(right)) = (slant(Side::Left), slant(Side::Right)) {
+            pairs.push([left, right]);
+        }
+    }
+    for chain in chains.list.iter().filter(|chain| chain.link) {
+        if let [Tie::Slanted(left), Tie::Slanted(right)] = chain.ties {
+            pairs.push([left, right]);
+        }
+    }
+    // Each pass only ever lowers slopes, so this ends.
+    let mut changed = true;
+    while changed {
+        changed = false;
+        for &[a, b] in &pairs {
+            if steep[a] != steep[b] {
+                (steep[a], steep[b]) = (false, false);
+                changed = true;
+            }
+        }
+    }
+}
+
+fn is_pit(graph: &Graph, network: &Network, node: usize) -> bool {
+    let What::Joint(id, _) = graph.nodes[node].what else { return false };
+    matches!(network.joint(id).kind, JointKind::Turntable { .. })
 }
 
 fn make_pit(graph: &Graph, chains: &Chains, node: usize, room: &mut Room) {
     let mut widest = 0;
     for &dart in &graph.nodes[node].darts {
-        let chain = &chains.chains[chains.of_edge[graph.darts[dart].edge]];
+        let chain = &chains.list[chains.of_edge[graph.darts[dart].edge]];
         if graph.level_run(dart).is_none() && chain.ties.contains(&Tie::Slanted(dart)) {
             room.rise[dart] = Um::from(graph.fall(dart)) * STALL_PITCH;
             widest = widest.max(room.rise[dart].abs());

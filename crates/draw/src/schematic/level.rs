@@ -1,7 +1,8 @@
 //! On which level each chain lies.
 //!
 //! Wherever the sweep met one track directly above another, their chains' levels differ by one or more; a link adds that
-//! the chain it rises to lies above the chain it comes from. The least levels that meet all of this are found by longest
+//! the chain it rises to lies above the chain it comes from, what it passes under above its lower chain, and what it passes
+//! over below its upper one. The least levels that meet all of this are found by longest
 //! paths, which gives each part its least height under the order of the sweep. Within the room that is left each
 //! chain then moves as near as it can to the chains it is attached to. Parts that are not joined are stacked, the first
 //! on top.
@@ -10,30 +11,33 @@ use super::chain::{Chains, Tie, rises};
 use super::graph::Graph;
 use super::sweep::Sweep;
 use crate::sheet::PART_SPACING;
+use std::collections::BTreeSet;
 
 /// How often chains are moved nearer to their neighbours.
 const ROUNDS: usize = 6;
 
+/// The first chain lies at least this much above the second.
+type Above = (usize, usize, i64);
+
 /// The level of every chain, counted upward from 0. Links get the level of the chain they come from.
 pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[usize]) -> Vec<i64> {
-    let count = chains.chains.len();
+    let count = chains.list.len();
     let mut below = vec![Vec::new(); count];
     let mut above = vec![Vec::new(); count];
-    for (upper, lower) in order(graph, chains, sweep) {
-        below[upper].push(lower);
-        above[lower].push(upper);
+    for (upper, lower, gap) in order(graph, chains, sweep) {
+        below[upper].push((lower, gap));
+        above[lower].push((upper, gap));
     }
     let mut levels = least(&below, &above);
     for _ in 0..ROUNDS {
         let upward = 0..count;
         for chain in upward.clone().chain(upward.rev()) {
-            if chains.chains[chain].link {
-                continue;
-            }
-            let Some(wish) = wish(graph, chains, &levels, chain) else { continue };
-            let low = below[chain].iter().map(|&other| levels[other] + 1).max().unwrap_or(i64::MIN);
-            let high = above[chain].iter().map(|&other| levels[other] - 1).min().unwrap_or(i64::MAX);
-            if low <= high {
+            let wish = wish(graph, chains, &levels, chain);
+            let low = below[chain].iter().map(|&(other, gap)| levels[other] + gap).max().unwrap_or(i64::MIN);
+            let high = above[chain].iter().map(|&(other, gap)| levels[other] - gap).min().unwrap_or(i64::MAX);
+            // A link only passes on what it parts, and makes way as far as it can.
+            let wish = if chains.list[chain].link { Some(levels[chain]) } else { wish };
+            if let (Some(wish), true) = (wish, low <= high) {
                 levels[chain] = wish.clamp(low, high);
             }
         }
@@ -42,34 +46,65 @@ pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[u
     levels
 }
 
-/// Pairs of chains of which the first lies above the second.
-fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<(usize, usize)> {
-    let mut pairs: Vec<(usize, usize)> = sweep
-        .above
-        .iter()
-        .map(|&(upper, lower)| (chains.of_edge[upper], chains.of_edge[lower]))
-        .filter(|(upper, lower)| upper != lower)
-        .collect();
-    for chain in chains.chains.iter().filter(|chain| chain.link) {
+/// What lies above what.
+fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<Above> {
+    let mut pairs: Vec<Above> =
+        sweep.above.iter().map(|&(upper, lower)| (chains.of_edge[upper], chains.of_edge[lower], 1)).collect();
+    for (index, chain) in chains.list.iter().enumerate().filter(|(_, chain)| chain.link) {
         let [Tie::Slanted(left), Tie::Slanted(right)] = chain.ties else { continue };
         let (from, to) = (chains.parent(graph, left), chains.parent(graph, right));
-        if from != to {
-            pairs.push(if rises(graph, left) { (to, from) } else { (from, to) });
-        }
+        let rising = rises(graph, left);
+        let (high, low) = if rising { (to, from) } else { (from, to) };
+        let of =
+            |edges: &[usize]| edges.iter().map(|&edge| chains.of_edge[edge]).collect::<BTreeSet<usize>>();
+        let [above, below] = &sweep.beside[chain.edges[0]];
+        let (above, below) = (of(above), of(below));
+        pairs.push((high, low, 1));
+        pairs.extend(above.iter().map(|&other| (other, low, 1)));
+        pairs.extend(below.iter().map(|&other| (high, other, 1)));
+        across_link(graph, chains, sweep, (index, rising), [&above, &below], &mut pairs);
     }
+    pairs.retain(|(upper, lower, _)| upper != lower);
     pairs.sort_unstable();
     pairs.dedup();
     pairs
 }
 
-/// The least levels at which everything lies at least one above what is below it.
-fn least(below: &[Vec<usize>], above: &[Vec<usize>]) -> Vec<i64> {
+/// Keeps chains above and below a link on different levels where they could not share one.
+///
+/// What lies above a rising link is to its left, so on one level it has to come first in the sweep. Where something above
+/// comes later than something below has ended, the first is kept above the link's own height, the second at most there.
+fn across_link(
+    graph: &Graph,
+    chains: &Chains,
+    sweep: &Sweep,
+    (link, rising): (usize, bool),
+    [above, below]: [&BTreeSet<usize>; 2],
+    pairs: &mut Vec<Above>,
+) {
+    let turns = |chain: &usize| sweep.turns(graph, &chains.list[*chain]);
+    let (left, right) = if rising { (above, below) } else { (below, above) };
+    let (Some(last_start), Some(first_end)) =
+        (left.iter().map(|chain| turns(chain)[0]).max(), right.iter().map(|chain| turns(chain)[1]).min())
+    else {
+        return;
+    };
+    let late = left.iter().filter(|chain| turns(chain)[0] >= first_end);
+    let early = right.iter().filter(|chain| turns(chain)[1] <= last_start);
+    let (uppers, lowers): (Vec<&usize>, Vec<&usize>) =
+        if rising { (late.collect(), early.collect()) } else { (early.collect(), late.collect()) };
+    pairs.extend(uppers.into_iter().map(|&upper| (upper, link, 1)));
+    pairs.extend(lowers.into_iter().map(|&lower| (link, lower, 0)));
+}
+
+/// The least levels at which everything lies as far as it must above what is below it.
+fn least(below: &[Vec<(usize, i64)>], above: &[Vec<(usize, i64)>]) -> Vec<i64> {
     let mut levels = vec![0_i64; below.len()];
     let mut waits: Vec<usize> = below.iter().map(Vec::len).collect();
     let mut ready: Vec<usize> = (0..below.len()).filter(|&chain| waits[chain] == 0).collect();
     while let Some(chain) = ready.pop() {
-        for &upper in &above[chain] {
-            levels[upper] = levels[upper].max(levels[chain] + 1);
+        for &(upper, gap) in &above[chain] {
+            levels[upper] = levels[upper].max(levels[chain] + gap);
             waits[upper] -= 1;
             if waits[upper] == 0 {
                 ready.push(upper);
@@ -83,7 +118,7 @@ fn least(below: &[Vec<usize>], above: &[Vec<usize>]) -> Vec<i64> {
 /// Where a chain would like to lie: one level from the chains it hangs on and those that hang on it, in the middle.
 fn wish(graph: &Graph, chains: &Chains, levels: &[i64], chain: usize) -> Option<i64> {
     let mut wishes = Vec::new();
-    for tie in chains.chains[chain].ties {
+    for tie in chains.list[chain].ties {
         if let Tie::Slanted(dart) = tie {
             let step = if rises(graph, dart) { 1 } else { -1 };
             wishes.push(levels[chains.parent(graph, dart)] + step);
@@ -98,11 +133,11 @@ fn wish(graph: &Graph, chains: &Chains, levels: &[i64], chain: usize) -> Option<
 
 fn stack(graph: &Graph, chains: &Chains, levels: &mut [i64], part_of: &[usize]) {
     let part = |chain: usize| {
-        let dart = graph.edges[chains.chains[chain].edges[0]].darts[0];
+        let dart = graph.edges[chains.list[chain].edges[0]].darts[0];
         part_of[graph.darts[dart].node]
     };
     for chain in 0..levels.len() {
-        if let (true, Tie::Slanted(left)) = (chains.chains[chain].link, chains.chains[chain].ties[0]) {
+        if let (true, Tie::Slanted(left)) = (chains.list[chain].link, chains.list[chain].ties[0]) {
             levels[chain] = levels[chains.parent(graph, left)];
         }
     }

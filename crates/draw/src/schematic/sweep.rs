@@ -16,7 +16,7 @@
 //! R. Tamassia, I. G. Tollis, A unified approach to visibility representations of planar graphs, Discrete &
 //! Computational Geometry 1 (1986): planar graphs with one source and one sink, and the order of their sweep.
 
-use super::chain::{Chains, is_connector, stops};
+use super::chain::{Chain, Chains, Tie, is_connector, stops};
 use super::embed::{Faces, ring};
 use super::graph::{Graph, Side, What};
 use super::yard::yards;
@@ -36,6 +36,17 @@ pub(crate) struct Sweep {
     pub(crate) above: BTreeSet<(usize, usize)>,
     /// For each edge that is a link, the edges that lie above it and those below it while it is crossed.
     pub(crate) beside: Vec<[Vec<usize>; 2]>,
+}
+
+impl Sweep {
+    /// The turns at which a chain begins and ends.
+    pub(crate) fn turns(&self, graph: &Graph, chain: &Chain) -> [usize; 2] {
+        let turn = |tie: Tie, node: Option<&usize>| match tie {
+            Tie::Slanted(dart) => self.turn[graph.darts[dart].node],
+            Tie::Free => node.map_or(0, |&node| self.turn[node]),
+        };
+        [turn(chain.ties[0], chain.nodes.first()), turn(chain.ties[1], chain.nodes.last())]
+    }
 }
 
 /// The graph with its invisible tracks: darts past those of the graph are invisible.

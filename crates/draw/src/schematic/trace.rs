@@ -69,7 +69,7 @@ impl Trace<'_> {
         let chain = self.chains.of_edge[edge];
         let [left, right] = self.graph.ends(edge);
         let mut path = vec![self.rim(left), self.start(left)];
-        if !self.chains.chains[chain].link {
+        if !self.chains.list[chain].link {
             for dart in [left, right] {
                 if self.graph.level_run(dart).is_none() {
                     path.push(self.landing(dart, chain));
@@ -242,17 +242,14 @@ pub(crate) fn slants(graph: &Graph, chains: &Chains, node: usize) -> [bool; 4] {
     }
     // On a ladder the points leg itself is slanted.
     for &chain in &chains.of_node[node] {
-        for (side, tie) in chains.chains[chain].ties.iter().enumerate() {
-            let nearest = if side == 0 {
-                chains.chains[chain].nodes.first()
-            } else {
-                chains.chains[chain].nodes.last()
-            };
-            if let (Tie::Slanted(dart), Some(&nearest)) = (*tie, nearest) {
-                if nearest == node {
-                    // It comes from below where it rises, seen from where it starts.
-                    slants[2 * side + usize::from(graph.fall(dart) < 0)] = true;
-                }
+        for (side, tie) in chains.list[chain].ties.iter().enumerate() {
+            let nearest =
+                if side == 0 { chains.list[chain].nodes.first() } else { chains.list[chain].nodes.last() };
+            if let Tie::Slanted(dart) = *tie
+                && nearest == Some(&node)
+            {
+                // It comes from below where it rises, seen from where it starts.
+                slants[2 * side + usize::from(graph.fall(dart) < 0)] = true;
             }
         }
     }

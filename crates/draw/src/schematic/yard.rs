@@ -13,7 +13,7 @@ const YARD_MIN: usize = 3;
 /// The ends of each yard.
 pub(crate) fn yards(graph: &Graph, chains: &Chains, network: &Network) -> Vec<Vec<usize>> {
     let mut yards = Vec::new();
-    for chain in &chains.chains {
+    for chain in &chains.list {
         for (side, up) in [(Side::Left, true), (Side::Left, false), (Side::Right, true), (Side::Right, false)]
         {
             for mut yard in runs(graph, chains, chain, side, up) {
@@ -34,7 +34,7 @@ fn runs(graph: &Graph, chains: &Chains, chain: &Chain, side: Side, up: bool) -> 
         let legs = graph.darts_on(node, side).into_iter();
         for dart in legs.filter(|&dart| graph.level_run(dart).is_none() && rises(graph, dart) == up) {
             let to = graph.darts[graph.across(dart)].node;
-            let spur = &chains.chains[chains.of_edge[graph.darts[dart].edge]];
+            let spur = &chains.list[chains.of_edge[graph.darts[dart].edge]];
             let plain = spur.edges.len() == 1 && spur.ties.contains(&Tie::Free) && !is_connector(graph, to);
             match runs.last_mut() {
                 Some(run) if plain => run.push(to),

@@ -1,10 +1,10 @@
 //! What must hold of every diagram, computed from its strokes and words.
 
 use crate::layouts::{Growth, LOOPED, OPEN, drawn, grown, network};
-use draw::scene::{Layer, Scene};
+use draw::scene::{Layer, Scene, Xy};
 use draw::sheet::MM;
 use draw::{Measures, Schematic, measures, schematic_of, svg};
-use network::Network;
+use network::{JointId, JointKind, Network, Port};
 use proptest::prelude::*;
 
 /// The laws of any diagram.
@@ -14,6 +14,7 @@ fn assert_lawful(name: &str, network: &Network, drawn: &Schematic, counts: &Meas
     assert_eq!(counts.overlaps, 0, "{name}: no word over another, over a track or off the sheet");
     assert_angles(name, &drawn.scene);
     assert_whole(name, network, drawn);
+    assert_straight_across(name, network, drawn);
 }
 
 /// Every stroke runs level, at 30° or at 60°.
@@ -33,6 +34,31 @@ fn assert_angles(name: &str, scene: &Scene) {
                 "{name}: {:?}",
                 stroke.path
             );
+        }
+    }
+}
+
+/// Both lines of a crossing or slip run straight through it.
+fn assert_straight_across(name: &str, network: &Network, drawn: &Schematic) {
+    for (index, joint) in network.joints.iter().enumerate() {
+        if !matches!(joint.kind, JointKind::Slip { .. } | JointKind::Crossing) {
+            continue;
+        }
+        let leaves = |port: u8| {
+            let at = Some(Port { joint: JointId::at(index), port });
+            let step = |a: Xy, b: Xy| (i128::from(b.x - a.x), i128::from(b.y - a.y));
+            let direction = drawn.tracks.iter().find_map(|track| match track.path.as_slice() {
+                [a, b, ..] if track.ports[0] == at => Some(step(*a, *b)),
+                [.., b, a] if track.ports[1] == at => Some(step(*a, *b)),
+                _ => None,
+            });
+            direction.expect("every port has its track")
+        };
+        for (one, other) in [(0, 1), (2, 3)] {
+            let (a, b) = (leaves(one), leaves(other));
+            let (turn, along) = (a.0 * b.1 - a.1 * b.0, a.0 * b.0 + a.1 * b.1);
+            // Rounding to whole micrometres turns a stroke by less than a thousandth.
+            assert!(along < 0 && turn.abs() * 1_000 < -along, "{name}: {} has a kink", joint.id);
         }
     }
 }

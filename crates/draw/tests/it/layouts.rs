@@ -74,7 +74,7 @@ pub(crate) fn grown(steps: &[Growth], rings: bool) -> String {
         if open.is_empty() {
             break;
         }
-        let mut take = |open: &mut Vec<String>| open.remove(usize::from(place) % open.len());
+        let take = |open: &mut Vec<String>| open.remove(usize::from(place) % open.len());
         let at = take(&mut open);
         let again = if rings && !open.is_empty() && place % 3 == 0 { Some(take(&mut open)) } else { None };
         let mut fresh = || {

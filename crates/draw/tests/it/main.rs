@@ -1,4 +1,5 @@
 //! Tests of the drawings, one binary.
+#![allow(clippy::expect_used, clippy::panic, reason = "a failing check is a panic in a test")]
 
 /// Layouts to draw: reference networks, small ones by hand, random ones.
 mod layouts;
