@@ -1,6 +1,7 @@
 //! Every code has a page whose example raises it, at exactly the letters drawn there, and whose mended text does not.
 
 use notice::{Code, Confidence, Severity};
+use std::fmt::Write as _;
 
 /// Codes whose example cannot stand as a short text on a page; each is built and checked below.
 const BUILT_HERE: [&str; 3] = ["routes-too-many", "text-not-utf8", "text-too-long"];
@@ -95,10 +96,12 @@ fn a_layout_with_too_many_routes_says_so_and_is_planned() {
         String::from("[layout]\nname = \"loops\"\n[panel.fascia]\nkind = \"strip\"\ncontrols = []\n");
     for at in 0..15 {
         let next = at + 1;
-        text += &format!(
+        write!(
+            text,
             "[turnout.a{at}]\npoints = \"m{at}\"\nthrough = \"s{at}\"\ndiverging = \"l{at}\"\nhand = \"left\"\n\
              [turnout.b{at}]\npoints = \"m{next}\"\nthrough = \"s{at}\"\ndiverging = \"l{at}\"\nhand = \"right\"\n"
-        );
+        )
+        .unwrap();
     }
     text += "[end.west]\ntrack = \"m0\"\n[end.east]\ntrack = \"m15\"\n";
     let outcome = testkit::planned(&text);

@@ -1,5 +1,11 @@
 //! The whole tool, as a user runs it: the real program, a folder of its own, what it prints and how it ends.
 #![allow(clippy::disallowed_methods, reason = "these tests run a program and look at files")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a failing check is a panic in a test"
+)]
 
 /// The JSON answers have the members that the contract names.
 mod answers;
