@@ -11,12 +11,22 @@ mod table;
 mod track;
 
 use crate::model::Description;
-use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, nearest};
+use crate::text::{Spelled, is_guess, parse, spell};
+use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, suggest};
 use table::{Entries, Notes, Table, in_text_order, kind_of};
 use toml::de::{DeTable, DeValue};
 
 /// Tables of the contract that a later version will read; until then they are left out, with a warning.
 const NOT_USED: [&str; 4] = ["bus", "drawing", "light", "signal"];
+
+/// The most tables of a kind that are read: far more than a railroad has, few enough to plan in a moment.
+const TABLES_MAX: usize = 20_000;
+
+/// The most panels that are read.
+const PANELS_MAX: usize = 500;
+
+/// The most lines that are read.
+const LINES_MAX: usize = 2_000;
 
 const TABLES: [&str; 24] = [
     "layout",
@@ -54,39 +64,25 @@ const TABLES: [&str; 24] = [
 /// assert!(read.diagnostics.is_empty());
 /// ```
 pub fn read(text: &str) -> Outcome<Description> {
-    let (tree, mut notes) = crate::text::parse(text);
-    let broken_rows: Vec<Span> = notes.iter().map(|note| row_of(text, note.span)).collect();
+    let Spelled { text: source, mut notes, guessed } = spell(text);
     let broken = !notes.is_empty();
     let mut found = Notes::default();
-    let mut description = lower(&tree, text, &mut found);
+    let mut description = lower(&parse(&source), text, &mut found);
     description.unread.text = broken;
-    // What the parser made of a broken row is its guess, so what is wrong with that guess is not the user's mistake.
-    let guessed = |span: Span| broken_rows.iter().any(|row| row.start <= span.start && span.start <= row.end);
-    notes.extend(found.list.into_iter().filter(|note| {
-        !guessed(note.span)
-            && !(broken && (note.code == code::KEY_MISSING || note.code == code::LAYOUT_MISSING))
-    }));
+    // In a broken text, what is missing may stand in a broken row, and what has no place was made up by the parser.
+    let made_up = |note: &Diagnostic| {
+        note.span.start == note.span.end || [code::KEY_MISSING, code::LAYOUT_MISSING].contains(&note.code)
+    };
+    let unreal = |note: &Diagnostic| is_guess(&guessed, note.span) || broken && made_up(note);
+    notes.extend(found.list.into_iter().filter(|note| !unreal(note)));
     Outcome::new(description, notes)
-}
-
-fn row_of(text: &str, span: Span) -> Span {
-    let start = text[..span.start].rfind('\n').map_or(0, |at| at + 1);
-    let end = text[span.start..].find('\n').map_or(text.len(), |at| span.start + at);
-    Span::new(start, end.max(span.end))
 }
 
 fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     let mut description = Description { parts: part::library(), ..Description::default() };
     unknown_tables(tree, notes);
     match tree.iter().find(|(key, _)| key.get_ref() == "layout") {
-        None => notes.push(
-            Diagnostic::error(
-                code::LAYOUT_MISSING,
-                Span::new(0, first_row_end(text)),
-                "there is no [layout] table",
-            )
-            .help("begin the file with\n[layout]\nname = \"the name of your layout\""),
-        ),
+        None => notes.push(layout_missing(text)),
         Some((key, value)) => {
             if let Some(table) = Table::open("[layout]".into(), key.span().into(), value, notes) {
                 description.layout = system::layout(table);
@@ -110,8 +106,13 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     description
 }
 
-fn first_row_end(text: &str) -> usize {
-    text.find('\n').unwrap_or(text.len())
+/// The layout has no name; shown at the first row that has anything on it.
+fn layout_missing(text: &str) -> Diagnostic {
+    let start = text.len() - text.trim_start().len();
+    let row = text[start..].lines().next().unwrap_or_default().trim_end();
+    let says = if row.is_empty() { "the file is empty" } else { "the file has no [layout] table" };
+    Diagnostic::error(code::LAYOUT_MISSING, Span::new(start, start + row.len()), says)
+        .help("begin the file with\n[layout]\nname = \"the name of your layout\"")
 }
 
 fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
@@ -131,7 +132,7 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
             let what = if value.get_ref().is_table() { "table" } else { "key" };
             let note =
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
-            notes.push(match nearest(name, TABLES) {
+            notes.push(match suggest(notes.list.len(), name, TABLES) {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
                 None => note.help(format!("the tables are {}", TABLES[..20].join(", "))),
             });
@@ -155,9 +156,22 @@ fn each(
         );
         return;
     };
-    for (key, value) in in_text_order(ids) {
+    let most = match name {
+        "panel" => PANELS_MAX,
+        "line" => LINES_MAX,
+        _ => TABLES_MAX,
+    };
+    for (count, (key, value)) in in_text_order(ids).into_iter().enumerate() {
         let id: &str = key.get_ref();
         let span: Span = key.span().into();
+        if count == most {
+            let message = format!("there are {} tables [{name}.*], of which {most} are read", ids.len());
+            notes.push(
+                Diagnostic::error(code::TOO_MANY_TO_READ, span, message)
+                    .help("check that this is the file you meant; describe a railroad this large in parts"),
+            );
+            break;
+        }
         if id.trim().is_empty() {
             notes.push(
                 Diagnostic::error(code::NAME_EMPTY, span, format!("this {name} has an empty id"))

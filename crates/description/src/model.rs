@@ -4,6 +4,7 @@
 use indexmap::IndexMap;
 use measure::{Current, Length, Share, Units};
 use notice::{Span, Spanned};
+use std::collections::BTreeSet;
 
 /// A name as the user wrote it.
 pub type Name = Spanned<String>;
@@ -49,9 +50,9 @@ pub struct Unread {
     /// How many ends of tracks stand in keys that could not be read.
     pub ends: usize,
     /// Track names from tables that could not be read as a whole.
-    pub tracks: Vec<Name>,
+    pub tracks: BTreeSet<String>,
     /// Ids of tables that could not be read as a whole.
-    pub ids: Vec<String>,
+    pub ids: BTreeSet<String>,
 }
 
 impl Unread {

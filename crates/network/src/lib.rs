@@ -22,4 +22,4 @@ pub use model::{
 };
 pub use polarity::{Piece, Polarity, follow_rails};
 pub use resolve::resolve;
-pub use route::{Path, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};
+pub use route::{Path, ROUTE_TRACKS_MAX, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};

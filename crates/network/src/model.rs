@@ -273,7 +273,7 @@ pub struct Pass {
     /// The port of departure.
     pub leave: u8,
     /// The index of the move in [`Joint::moves`].
-    pub move_index: u8,
+    pub move_index: u16,
 }
 
 /// The whole railroad, names resolved.

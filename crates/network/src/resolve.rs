@@ -12,8 +12,9 @@ mod panel;
 mod track;
 
 use crate::model::Network;
-use description::{Description, Name};
+use description::Description;
 use notice::{Diagnostic, Outcome};
+use std::collections::BTreeSet;
 
 /// Resolves the names of a description.
 pub fn resolve(mut description: Description) -> Outcome<Network> {
@@ -21,9 +22,10 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     let mut network = Network::default();
     let kept = names::unique_joints(&description, &mut notes);
     // The tracks of a joint that is left out are not at fault for the end they lack.
-    let left_out = (0..description.joints.len()).filter(|index| !kept.contains(index));
-    let orphans: Vec<Name> = left_out.flat_map(|index| description.joints[index].tracks.clone()).collect();
-    description.unread.tracks.extend(orphans);
+    let is_kept: BTreeSet<usize> = kept.iter().copied().collect();
+    let left_out = (0..description.joints.len()).filter(|index| !is_kept.contains(index));
+    let orphans = left_out.flat_map(|index| &description.joints[index].tracks);
+    description.unread.tracks.extend(orphans.map(|name| name.value.clone()));
     let patched_count = track::gather(&description, &kept, &mut network, &mut notes);
     joint::add_moves(&description, &kept, &mut network, &mut notes);
     lever::gather(&description, &mut network, &mut notes);

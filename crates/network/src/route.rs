@@ -19,6 +19,9 @@ use crate::ways::{Ways, track_id};
 /// The most routes that are kept.
 pub const ROUTES_MAX: usize = 20_000;
 
+/// The most tracks that the kept routes have together, so that many long routes do not fill the memory.
+pub const ROUTE_TRACKS_MAX: usize = 5_000_000;
+
 /// The most steps that the search takes before it gives up.
 pub const STEPS_MAX: u64 = 50_000_000;
 
@@ -57,15 +60,19 @@ pub struct RouteList {
     pub complete: bool,
 }
 
-/// Every route of a network, up to `most` of them.
+/// Every route of a network, up to `most` of them and up to [`ROUTE_TRACKS_MAX`] tracks in all.
 pub fn find_routes(network: &Network, most: usize) -> RouteList {
     let mut routes = Routes::new(network);
     let mut list = RouteList::default();
+    let mut tracks_left = ROUTE_TRACKS_MAX;
     while let Some(path) = routes.advance() {
+        let route = path.to_route();
+        let Some(left) = tracks_left.checked_sub(route.tracks.len()) else { return list };
         if list.routes.len() == most {
             return list;
         }
-        list.routes.push(path.to_route());
+        tracks_left = left;
+        list.routes.push(route);
     }
     list.complete = !routes.gave_up();
     list

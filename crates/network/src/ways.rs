@@ -68,7 +68,7 @@ impl Ways {
             };
             let needs_start = small(self.machines.len());
             self.machines.extend(way.needs.iter().map(|(machine, _)| small(machine.index())));
-            let move_index = u8::try_from(move_index).unwrap_or(u8::MAX);
+            let move_index = u16::try_from(move_index).unwrap_or(u16::MAX);
             self.list.push(Way {
                 arrive: self.port(network.across(Port { joint, port: leave })),
                 track: small(described.tracks[leave as usize].index()),

@@ -1,6 +1,6 @@
 //! One thing that is wrong or doubtful in the user's layout, and the outcome of a stage that may find several.
 
-use crate::{Code, Span};
+use crate::{Code, Span, code};
 
 /// How much a diagnostic weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -114,6 +114,32 @@ impl Diagnostic {
     }
 }
 
+/// The most findings that are kept: past that nobody mends one by one, and printing them would take for ever.
+pub const FINDINGS_MAX: usize = 1_000;
+
+fn sort(diagnostics: &mut [Diagnostic]) {
+    diagnostics.sort_by(|a, b| (a.span, a.code, &a.message).cmp(&(b.span, b.code, &b.message)));
+}
+
+/// The first [`FINDINGS_MAX`] findings, errors before warnings, and one more that says that there are others.
+fn keep_most(diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let (said, mut found): (Vec<_>, Vec<_>) =
+        diagnostics.into_iter().partition(|note| note.code == code::FINDINGS_TOO_MANY);
+    sort(&mut found);
+    found.sort_by_key(|note| note.severity);
+    let left_out = found.get(FINDINGS_MAX).map(|first| {
+        let message = "from here on there are more findings than are listed";
+        Diagnostic {
+            severity: first.severity,
+            ..Diagnostic::error(code::FINDINGS_TOO_MANY, first.span, message)
+        }
+        .help("mend the ones that are listed first, and check that this is the file you meant")
+    });
+    found.truncate(FINDINGS_MAX);
+    found.extend(left_out.or(said.into_iter().next()));
+    found
+}
+
 /// The best value a stage could make, and all it has to say. Bad input is not a failure.
 #[derive(Clone, Debug)]
 pub struct Outcome<T> {
@@ -124,9 +150,12 @@ pub struct Outcome<T> {
 }
 
 impl<T> Outcome<T> {
-    /// A value and what was found while making it; sorts the findings by place.
+    /// A value and what was found while making it; sorts the findings by place and keeps [`FINDINGS_MAX`] of them.
     pub fn new(value: T, mut diagnostics: Vec<Diagnostic>) -> Self {
-        diagnostics.sort_by(|a, b| (a.span, a.code, &a.message).cmp(&(b.span, b.code, &b.message)));
+        if diagnostics.len() > FINDINGS_MAX {
+            diagnostics = keep_most(diagnostics);
+        }
+        sort(&mut diagnostics);
         diagnostics.dedup();
         Self { value, diagnostics }
     }

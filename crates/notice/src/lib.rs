@@ -14,6 +14,6 @@ mod span;
 
 pub use because::{Because, Decided, Fact, Rule};
 pub use codes::{Code, code};
-pub use diagnostic::{Confidence, Diagnostic, Edit, Fix, Outcome, Related, Severity};
-pub use nearest::{natural, nearest};
+pub use diagnostic::{Confidence, Diagnostic, Edit, FINDINGS_MAX, Fix, Outcome, Related, Severity};
+pub use nearest::{natural, nearest, quoted, suggest};
 pub use span::{Span, Spanned};

@@ -1,6 +1,19 @@
-//! Names: which known one a misspelt one is nearest to, and the order in which people expect to read them.
+//! Names: which known one a misspelt one is nearest to, how one is written in a layout, and the order in which people
+//! expect to read them.
 
 use std::cmp::Ordering;
+use std::fmt::Write as _;
+
+/// The most findings of one stage that come with a suggestion. Comparing names takes time, and nobody reads so far.
+const SUGGESTIONS_MAX: usize = 100;
+
+/// The most names of about the right length that one name is compared with.
+const CANDIDATES_MAX: usize = 2_000;
+
+/// [`nearest`], unless so much has been `found` already that one more suggestion helps nobody.
+pub fn suggest<'a>(found: usize, written: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    if found < SUGGESTIONS_MAX { nearest(written, known) } else { None }
+}
 
 /// The known name that `written` most likely means, or none when no name is near or two are equally near.
 ///
@@ -16,12 +29,18 @@ pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> O
     if written.len() > NAME_MAX {
         return None;
     }
+    let length = written.chars().count();
     let mut best: Option<(usize, &str)> = None;
     let mut tied = false;
-    for candidate in known.into_iter().filter(|candidate| candidate.len() <= NAME_MAX) {
+    // No two names are nearer than their lengths.
+    let candidates = known.into_iter().filter(|candidate| {
+        let other = if candidate.len() <= NAME_MAX { candidate.chars().count() } else { usize::MAX / 3 };
+        length.abs_diff(other) * 3 <= length.max(other).max(3) && *candidate != written
+    });
+    for candidate in candidates.take(CANDIDATES_MAX) {
         let distance = alignment_distance(written, candidate);
-        let longer = written.chars().count().max(candidate.chars().count());
-        if distance * 3 > longer.max(3) || candidate == written {
+        let longer = length.max(candidate.chars().count());
+        if distance * 3 > longer.max(3) {
             continue;
         }
         match best {
@@ -34,6 +53,26 @@ pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> O
         }
     }
     best.filter(|_| !tied).map(|(_, name)| name)
+}
+
+/// A name as it is written in a layout: in quotation marks, with an escape where TOML asks for one.
+///
+/// # Example
+/// ```
+/// assert_eq!(notice::quoted(r#"the "old" pier"#), r#""the \"old\" pier""#);
+/// ```
+pub fn quoted(name: &str) -> String {
+    let mut quoted = String::from('"');
+    for c in name.chars() {
+        match c {
+            '"' | '\\' => quoted.extend(['\\', c]),
+            // No control letter has more than four digits; writing to a string cannot fail.
+            c if c.is_control() => drop(write!(quoted, "\\u{:04X}", u32::from(c))),
+            c => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
 }
 
 fn alignment_distance(a: &str, b: &str) -> usize {

@@ -40,8 +40,14 @@ pub(crate) fn assign_addresses(
             }
         }
     }
-    for range in &network.described.system.taken {
-        used.extend(range.value.0..=range.value.1);
+    // Ranges may lie over one another any number of times; each address is looked at once.
+    let mut ranges: Vec<(u16, u16)> =
+        network.described.system.taken.iter().map(|range| range.value).collect();
+    ranges.sort_unstable();
+    let mut next = 1;
+    for (low, high) in ranges {
+        used.extend(low.max(next)..=high);
+        next = next.max(high.saturating_add(1));
     }
     let pin_of = |lever| network.pin(lever, |pins| pins.address);
     used.extend(

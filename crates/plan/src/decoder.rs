@@ -11,7 +11,7 @@ use description::{Drive, Part, Role};
 use network::{LeverId, MachineId, Network};
 use notice::{Because, Decided, natural};
 use packet::UserAddress;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The outputs of a decoder whose part does not say.
 const OUTPUTS_USUAL: u16 = 8;
@@ -24,10 +24,11 @@ pub(crate) fn place_decoders(
     network: &Network,
     addressed: &Addressed,
 ) -> (Vec<Decoder>, Vec<PlannedAddress>) {
+    let unplaced: BTreeSet<LeverId> = addressed.unplaced.iter().copied().collect();
     let mut levers: Vec<(UserAddress, LeverId)> = addressed
         .levers
         .iter()
-        .filter(|lever| !addressed.unplaced.contains(&lever.lever))
+        .filter(|lever| !unplaced.contains(&lever.lever))
         .map(|lever| (lever.address.value, lever.lever))
         .collect();
     levers.sort_unstable();

@@ -22,11 +22,12 @@ pub(crate) struct Numbered {
 /// The levers along a line, in its direction, each once.
 pub(crate) fn levers_along(network: &Network, line: LineId) -> Vec<LeverId> {
     let mut levers = Vec::new();
+    let mut seen = BTreeSet::new();
     for pass in &network.line(line).passes {
         let way = &network.joint(pass.joint).moves[pass.move_index as usize];
         for (machine, _) in &way.needs {
             let lever = network.machine(*machine).lever;
-            if !levers.contains(&lever) {
+            if seen.insert(lever) {
                 levers.push(lever);
             }
         }

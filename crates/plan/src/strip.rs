@@ -16,10 +16,13 @@ use crate::reason::{
     START_FROM_PIN,
 };
 use description::{Panel, PanelKind};
-use network::{Controlled, LeverId, Network};
-use notice::{Because, Decided, Diagnostic, Span, code};
+use network::{Control, Controlled, LeverId, Network};
+use notice::{Because, Decided, Diagnostic, Span, code, quoted};
 use packet::UserAddress;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The most levers that a message names.
+const NAMES_MAX: usize = 12;
 
 /// How many strips the cab bus feeds.
 const STRIPS_FED_BY_BUS: usize = 4;
@@ -43,6 +46,8 @@ struct Wanted<'a> {
     chain: u16,
     pair_count: u16,
     levers: Vec<LeverId>,
+    /// Levers it should have and has no pair for.
+    over: Vec<LeverId>,
 }
 
 /// Lays out every strip panel of the layout.
@@ -64,71 +69,77 @@ pub(crate) fn lay_strips(network: &Network, numbered: &[Numbered], notes: &mut V
             None => Decided::new(CAB_FIRST, Because::new(&CAB_NONE_IN_USE, [CAB_FIRST.into()])),
         };
         cab_highest = Some(cab.value);
-        let strips = lay_chain(chain, start, &mut chained);
+        let strips = lay_chain(chain, start, &mut chained, notes);
         chained.chains.push(Chain { number: first.chain, cab, strips });
     }
     chained
 }
 
-/// Decides which levers each strip has, and gives strips without a chain one of their own.
+/// Decides which levers each strip has. A line that is too long for its strip goes on to the next strip that names it,
+/// or to one that names nothing; what is left then is noted.
 fn share_out<'a>(
     network: &'a Network,
     numbered: &[Numbered],
     notes: &mut Vec<Diagnostic>,
 ) -> Vec<Wanted<'a>> {
-    let described = &network.described;
+    let mut wanted = strips_of(network);
     let mut claimed: BTreeMap<LeverId, Span> = BTreeMap::new();
+    for (strip, controls) in &mut wanted {
+        for control in controls.iter().copied().flatten() {
+            let levers = match control.what {
+                Controlled::Line(line) => levers_along(network, line),
+                Controlled::Lever(lever) => vec![lever],
+            };
+            for lever in levers {
+                match claimed.get(&lever) {
+                    Some(first) if control.what == Controlled::Lever(lever) => {
+                        notes.push(twice(network, lever, control.span, *first));
+                    }
+                    Some(_) => {}
+                    None if strip.levers.len() < usize::from(strip.pair_count) => {
+                        claimed.insert(lever, control.span);
+                        strip.levers.push(lever);
+                    }
+                    None => strip.over.push(lever),
+                }
+            }
+        }
+    }
+    let mut left =
+        numbered.iter().map(|numbered| numbered.lever).filter(|lever| !claimed.contains_key(lever));
+    let mut filled: BTreeSet<LeverId> = BTreeSet::new();
+    for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
+        strip.levers.extend(left.by_ref().take(usize::from(strip.pair_count)));
+        filled.extend(&strip.levers);
+    }
+    for (strip, _) in &mut wanted {
+        strip.over.retain(|lever| !claimed.contains_key(lever) && !filled.contains(lever));
+        if !strip.over.is_empty() {
+            notes.push(full(network, strip));
+        }
+    }
+    wanted.into_iter().map(|(strip, _)| strip).collect()
+}
+
+/// The strips that are wanted, with what each controls; strips without a chain get one of their own.
+fn strips_of(network: &Network) -> Vec<(Wanted<'_>, Option<&[Control]>)> {
+    let described = &network.described;
     let mut chain_next =
         described.panels.iter().filter_map(|panel| panel.chain).map(|chain| chain.value).max();
-    let mut wanted = Vec::new();
-    for panel in &network.panels {
-        let written = &described.panels[panel.described];
-        if written.kind != PanelKind::Strip {
-            continue;
-        }
-        let chain = written.chain.map_or_else(
-            || {
+    let panels = network.panels.iter().map(|panel| (panel, &described.panels[panel.described]));
+    panels
+        .filter(|(_, written)| written.kind == PanelKind::Strip)
+        .map(|(panel, written)| {
+            let mut own_chain = || {
                 let own = chain_next.unwrap_or(0).saturating_add(1);
                 chain_next = Some(own);
                 own
-            },
-            |chain| chain.value,
-        );
-        let part = written.part.as_ref().and_then(|part| described.parts.get(&part.value));
-        let pair_count = part.and_then(|part| part.pairs).unwrap_or(PAIRS_USUAL);
-        let mut levers: Vec<LeverId> = Vec::new();
-        for control in panel.controls.iter().flatten() {
-            match control.what {
-                Controlled::Line(line) => {
-                    for lever in levers_along(network, line) {
-                        if let std::collections::btree_map::Entry::Vacant(free) = claimed.entry(lever) {
-                            free.insert(control.span);
-                            levers.push(lever);
-                        }
-                    }
-                }
-                Controlled::Lever(lever) => match claimed.get(&lever) {
-                    None => {
-                        claimed.insert(lever, control.span);
-                        levers.push(lever);
-                    }
-                    Some(first) => notes.push(twice(network, lever, control.span, *first)),
-                },
-            }
-        }
-        wanted.push((panel.controls.is_none(), Wanted { panel: written, chain, pair_count, levers }));
-    }
-    let mut left: Vec<LeverId> = numbered.iter().map(|numbered| numbered.lever).collect();
-    left.retain(|lever| !claimed.contains_key(lever));
-    let mut left = left.into_iter();
-    wanted
-        .into_iter()
-        .map(|(open, mut strip)| {
-            if open {
-                strip.levers.extend(left.by_ref().take(usize::from(strip.pair_count)));
-            }
-            keep_what_fits(network, &mut strip, notes);
-            strip
+            };
+            let chain = written.chain.map_or_else(&mut own_chain, |chain| chain.value);
+            let part = written.part.as_ref().and_then(|part| described.parts.get(&part.value));
+            let pair_count = part.and_then(|part| part.pairs).unwrap_or(PAIRS_USUAL);
+            let strip = Wanted { panel: written, chain, pair_count, levers: Vec::new(), over: Vec::new() };
+            (strip, panel.controls.as_deref())
         })
         .collect()
 }
@@ -140,28 +151,31 @@ fn twice(network: &Network, lever: LeverId, span: Span, first: Span) -> Diagnost
         .related(first, "it has a pair from here already")
 }
 
-fn keep_what_fits(network: &Network, strip: &mut Wanted<'_>, notes: &mut Vec<Diagnostic>) {
-    let room = usize::from(strip.pair_count);
-    if strip.levers.len() <= room {
-        return;
-    }
-    let over: Vec<String> =
-        strip.levers[room..].iter().map(|lever| format!("`{}`", network.lever(*lever).id)).collect();
+/// The strip has more levers than pairs, and no other strip takes them.
+fn full(network: &Network, strip: &Wanted<'_>) -> Diagnostic {
+    let ids: Vec<&str> = strip.over.iter().map(|lever| network.lever(*lever).id.as_str()).collect();
+    let shown = &ids[..ids.len().min(NAMES_MAX)];
+    let more = match ids.len() - shown.len() {
+        0 => String::new(),
+        count => format!(" and {count} more"),
+    };
+    let panel = &strip.panel.id.value;
+    let ticked: Vec<String> = shown.iter().map(|id| format!("`{id}`")).collect();
+    let written: Vec<String> = shown.iter().map(|id| quoted(id)).collect();
     let message = format!(
-        "strip `{}` has {room} pairs for {} levers; no pair is left for {}",
-        strip.panel.id.value,
-        strip.levers.len(),
-        over.join(", ")
+        "strip `{panel}` has {}; none is left for {}{more}",
+        match strip.pair_count {
+            1 => "1 pair".to_owned(),
+            count => format!("{count} pairs"),
+        },
+        ticked.join(", ")
     );
-    notes.push(
-        Diagnostic::error(code::STRIP_FULL, strip.panel.id.span, message).help(format!(
-            "add a strip to the chain and name them there:\n[panel.\"{} 2\"]\nkind = \"strip\"\nchain = {}\ncontrols = [{}]",
-            strip.panel.id.value,
-            strip.chain,
-            over.join(", ").replace('`', "\"")
-        )),
-    );
-    strip.levers.truncate(room);
+    let chain = strip.panel.chain.map_or_else(String::new, |chain| format!("\nchain = {}", chain.value));
+    Diagnostic::error(code::STRIP_FULL, strip.panel.id.span, message).help(format!(
+        "add a strip and name them there:\n[panel.{}]\nkind = \"strip\"{chain}\ncontrols = [{}]",
+        quoted(&format!("{panel} 2")),
+        written.join(", ")
+    ))
 }
 
 /// Where the first strip of a chain starts; none, with a note, when no run of addresses is free.
@@ -178,14 +192,8 @@ fn chain_start(
         return UserAddress::new(start.value)
             .map(|start| Decided::new(start, Because::new(&PINNED, [words.into()])));
     }
-    let on_chain = || chain.iter().flat_map(|strip| strip.levers.iter().copied());
-    for (index, &lever) in first.levers.iter().enumerate() {
-        let Some(pin) = network.pin(lever, |pins| pins.address) else { continue };
-        let before = u16::try_from(index).unwrap_or(u16::MAX);
-        if let Some(start) = pin.value.checked_sub(before).and_then(UserAddress::new) {
-            let saw = [network.lever(lever).id.as_str().into(), (index + 1).into(), pin.value.into()];
-            return Some(Decided::new(start, Because::new(&START_FROM_PIN, saw)));
-        }
+    if let Some(start) = start_from_pin(network, chain) {
+        return Some(start);
     }
     let length: u32 = chain.iter().map(|strip| u32::from(strip.pair_count)).sum();
     let mut used: Vec<(u32, u32)> = Vec::new();
@@ -196,7 +204,7 @@ fn chain_start(
         let start = u32::from(strip.panel.start?.value);
         Some((start, start + u32::from(strip.pair_count) - 1))
     }));
-    let on_chain: Vec<LeverId> = on_chain().collect();
+    let on_chain: BTreeSet<LeverId> = chain.iter().flat_map(|strip| strip.levers.iter().copied()).collect();
     used.extend(
         (0..network.levers.len())
             .map(LeverId::at)
@@ -227,13 +235,42 @@ fn chain_start(
     }
 }
 
+/// The start that follows from the first pinned address among the levers of a chain.
+fn start_from_pin(network: &Network, chain: &[Wanted<'_>]) -> Option<Decided<UserAddress>> {
+    let mut before: u16 = 0;
+    for strip in chain {
+        if strip.panel.start.is_some() {
+            // From here on the chain no longer follows from its first strip.
+            return None;
+        }
+        for (&lever, pair) in strip.levers.iter().zip(1u16..) {
+            let Some(pin) = network.pin(lever, |pins| pins.address) else { continue };
+            let start = pin.value.checked_sub(before.saturating_add(pair - 1)).and_then(UserAddress::new);
+            if let Some(start) = start {
+                let saw = [network.lever(lever).id.as_str().into(), pair.into(), pin.value.into()];
+                return Some(Decided::new(start, Because::new(&START_FROM_PIN, saw)));
+            }
+        }
+        before = before.saturating_add(strip.pair_count);
+    }
+    None
+}
+
 /// Lays the strips of one chain one after the other; returns their indices.
-fn lay_chain(chain: &[Wanted<'_>], start: Decided<UserAddress>, chained: &mut Chained) -> Vec<usize> {
+fn lay_chain(
+    chain: &[Wanted<'_>],
+    start: Decided<UserAddress>,
+    chained: &mut Chained,
+    notes: &mut Vec<Diagnostic>,
+) -> Vec<usize> {
     let mut indices = Vec::new();
     let mut first = start;
     for (place, wanted) in chain.iter().enumerate() {
         if place > 0 {
-            let Some(follows) = following(wanted, chained.strips.last()) else { break };
+            let Some(follows) = following(wanted, chained.strips.last()) else {
+                notes.push(none_behind(wanted, &chain[place - 1]));
+                break;
+            };
             first = follows;
         }
         let in_reach = usize::from(UserAddress::MAX - first.value.number() + 1);
@@ -258,6 +295,17 @@ fn lay_chain(chain: &[Wanted<'_>], start: Decided<UserAddress>, chained: &mut Ch
         });
     }
     indices
+}
+
+fn none_behind(wanted: &Wanted<'_>, before: &Wanted<'_>) -> Diagnostic {
+    let (strip, before) = (&wanted.panel.id, &before.panel.id);
+    let message = format!(
+        "no address is left for strip `{}` behind strip `{}` on its chain",
+        strip.value, before.value
+    );
+    Diagnostic::error(code::ADDRESS_NONE_FREE, strip.span, message)
+        .help("start the chain lower, or give the strip a chain of its own")
+        .related(before.span, "this strip takes the last address there is")
 }
 
 /// The start of a strip behind another: its pin, or the address after the one before.

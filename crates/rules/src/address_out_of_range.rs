@@ -9,11 +9,9 @@ use plan::model::Plan;
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     let last = plan.network.described.system.last_address;
-    let beyond = plan.levers.iter().filter(|lever| {
+    let beyond = crate::placed(plan).filter(|lever| {
         // A strip that runs past the last address is one mistake, reported at the strip.
-        lever.address.value.number() > last
-            && lever.control.is_none()
-            && !plan.unplaced.contains(&lever.lever)
+        lever.address.value.number() > last && lever.control.is_none()
     });
     beyond
         .map(|lever| {

@@ -5,7 +5,7 @@ use plan::model::Plan;
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     let mut notes = Vec::new();
-    for lever in plan.levers.iter().filter(|lever| lever.control.is_none()) {
+    for lever in crate::placed(plan).filter(|lever| lever.control.is_none()) {
         let address = lever.address.value.number();
         let taken = plan.network.described.system.taken.iter();
         for range in taken.filter(|range| (range.value.0..=range.value.1).contains(&address)) {

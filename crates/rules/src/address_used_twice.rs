@@ -4,8 +4,7 @@ use notice::{Diagnostic, code};
 use plan::model::{Plan, PlannedLever};
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
-    let mut levers: Vec<&PlannedLever> =
-        plan.levers.iter().filter(|lever| !plan.unplaced.contains(&lever.lever)).collect();
+    let mut levers: Vec<&PlannedLever> = crate::placed(plan).collect();
     levers.sort_by_key(|lever| (lever.address.value, crate::address_span(plan, lever), lever.lever));
     let name = |lever: &PlannedLever| &plan.network.lever(lever.lever).id;
     levers

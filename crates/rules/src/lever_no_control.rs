@@ -1,26 +1,74 @@
 //! A lever that no panel has: nobody can throw it.
+//!
+//! A lever that a strip names and has no pair for, or whose strip found no address, or that may stand under a name that
+//! could not be read, is not counted: what is wrong there has been said.
 
-use notice::{Diagnostic, code};
+use description::PanelKind;
+use network::{Controlled, LeverId, Network};
+use notice::{Diagnostic, code, quoted};
 use plan::model::Plan;
+use std::collections::BTreeSet;
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     let network = &plan.network;
-    let idle: Vec<_> = plan.levers.iter().filter(|lever| lever.control.is_none()).collect();
-    let Some(first) = idle.first() else { return Vec::new() };
-    if plan.strips.is_empty() {
-        let message = "no panel has a control for any lever";
-        let span = network.lever(first.lever).span;
-        return vec![
-            Diagnostic::warning(code::LEVER_NO_CONTROL, span, message)
-                .help("describe a strip:\n[panel.west]\nkind = \"strip\""),
-        ];
+    if said_elsewhere(plan) {
+        return Vec::new();
     }
-    idle.iter()
-        .map(|lever| {
-            let lever = network.lever(lever.lever);
-            let message = format!("no panel has a control for `{}`", lever.id);
-            Diagnostic::warning(code::LEVER_NO_CONTROL, lever.span, message)
-                .help(format!("add \"{}\" to the `controls` of a panel", lever.id))
+    let named = named_by_strips(network);
+    let idle = plan.levers.iter().filter(|lever| lever.control.is_none() && !named.contains(&lever.lever));
+    let mut idle = idle.map(|lever| network.lever(lever.lever));
+    if strips(network).next().is_none() {
+        let message = "no panel has a control for any lever";
+        return idle
+            .next()
+            .map(|first| {
+                Diagnostic::warning(code::LEVER_NO_CONTROL, first.span, message)
+                    .help("describe a strip:\n[panel.west]\nkind = \"strip\"")
+            })
+            .into_iter()
+            .collect();
+    }
+    idle.map(|lever| {
+        let message = format!("no panel has a control for `{}`", lever.id);
+        Diagnostic::warning(code::LEVER_NO_CONTROL, lever.span, message)
+            .help(format!("add {} to the `controls` of a panel", quoted(&lever.id)))
+    })
+    .collect()
+}
+
+/// The strips of a network: the index of each in the description, and what it names; none when it takes what is left.
+fn strips(network: &Network) -> impl Iterator<Item = (usize, Option<&[network::Control]>)> {
+    let panels = network.panels.iter().map(|panel| (panel.described, panel.controls.as_deref()));
+    panels.filter(|&(index, _)| network.described.panels[index].kind == PanelKind::Strip)
+}
+
+/// Whether something that was said already may be why levers have no control.
+fn said_elsewhere(plan: &Plan) -> bool {
+    let network = &plan.network;
+    let unread = &network.described.unread;
+    let mut strips = strips(network).map(|(index, controls)| (&network.described.panels[index], controls));
+    unread.text
+        || !unread.ids.is_empty()
+        || strips.any(|(panel, controls)| match (controls, &panel.controls) {
+            (Some(found), Some(written)) => found.len() < written.len(),
+            _ => plan.strips.iter().all(|strip| strip.panel != panel.id.value),
         })
-        .collect()
+}
+
+fn named_by_strips(network: &Network) -> BTreeSet<LeverId> {
+    let mut named = BTreeSet::new();
+    for control in strips(network).filter_map(|(_, controls)| controls).flatten() {
+        match control.what {
+            Controlled::Lever(lever) => {
+                named.insert(lever);
+            }
+            Controlled::Line(line) => {
+                for pass in &network.line(line).passes {
+                    let way = &network.joint(pass.joint).moves[pass.move_index as usize];
+                    named.extend(way.needs.iter().map(|(machine, _)| network.machine(*machine).lever));
+                }
+            }
+        }
+    }
+    named
 }

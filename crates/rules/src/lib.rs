@@ -21,6 +21,7 @@ mod threeway_both;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
+use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
@@ -50,7 +51,17 @@ pub fn verify(plan: Plan) -> Outcome<Plan> {
 
 /// Whether routes may be missing, because some table could not be read or the list was cut.
 fn routes_are_partial(plan: &Plan) -> bool {
-    plan.network.described.unread.anything() || plan.routes.len() >= network::ROUTES_MAX
+    let tracks: usize = plan.routes.iter().map(|route| route.tracks.len()).sum();
+    plan.network.described.unread.anything()
+        || plan.routes.len() >= network::ROUTES_MAX
+        // No route has more tracks than there are, so below this the list was not cut for its length.
+        || tracks + plan.network.tracks.len() > network::ROUTE_TRACKS_MAX
+}
+
+/// The levers that have an address: one that found none has only the filler that stands beside its error.
+fn placed(plan: &Plan) -> impl Iterator<Item = &PlannedLever> {
+    let unplaced: BTreeSet<_> = plan.unplaced.iter().copied().collect();
+    plan.levers.iter().filter(move |lever| !unplaced.contains(&lever.lever))
 }
 
 /// Where the address of a lever comes from: its pin, its strip, or the lever itself.

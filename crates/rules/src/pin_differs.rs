@@ -22,7 +22,8 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
         for pin in crate::pins_of(plan, lever, |pins| pins.address) {
             let address = lever.address.value.number();
             if pin.value != address {
-                let message = format!("`{id}` is pinned to address {}, but it has {address}", pin.value);
+                let other = if lever.control.is_some() { "its pair commands" } else { "another pin says" };
+                let message = format!("`{id}` is pinned to address {}, but {other} {address}", pin.value);
                 let note = Diagnostic::error(code::PIN_DIFFERS, pin.span, message);
                 notes.push(match lever.control {
                     Some(control) => note
@@ -34,7 +35,15 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
                             plan.strips[control.strip].span,
                             format!("strip `{}` starts at {}", plan.strips[control.strip].panel, plan.strips[control.strip].first.value.number()),
                         ),
-                    None => note.help("machines that move together share one address: leave one of the two pins out"),
+                    None => {
+                        let note = note.help(
+                            "machines that move together share one address: leave one of the two pins out",
+                        );
+                        match plan.network.pin(lever.lever, |pins| pins.address) {
+                            Some(first) => note.related(first.span, "the other pin"),
+                            None => note,
+                        }
+                    }
                 });
             }
         }

@@ -10,7 +10,7 @@
 //!
 //! Each one drawn must come at exactly these letters, with a message that holds the drawn text; each one that comes must
 //! be drawn. A row `# @ error[code]: text` stands for a diagnostic anywhere in the text, where the letters cannot be
-//! drawn under.
+//! drawn under. Rows `# | text` right below one are its help, whole, row by row; without them any help will do.
 #![allow(
     clippy::panic,
     clippy::unwrap_used,
@@ -45,6 +45,7 @@ struct Drawn {
     severity: Severity,
     code: String,
     message: String,
+    help: Option<String>,
 }
 
 /// Checks that a layout's diagnostics are exactly those drawn in its text.
@@ -80,6 +81,9 @@ pub fn list<D: std::borrow::Borrow<Diagnostic>>(text: &str, notes: &[D]) -> Stri
         let severity = word(note.severity);
         writeln!(rows, "{}:{}-{} {severity}[{}]: {}", row + 1, start + 1, end + 1, note.code, note.message)
             .unwrap();
+        for help in note.help.iter().flat_map(|help| help.lines()) {
+            writeln!(rows, "    | {help}").unwrap();
+        }
     }
     rows
 }
@@ -102,6 +106,7 @@ fn matches(text: &str, note: &Diagnostic, drawn: &Drawn) -> bool {
     if note.severity != drawn.severity
         || note.code.name() != drawn.code
         || !note.message.contains(&drawn.message)
+        || drawn.help.is_some() && drawn.help != note.help
     {
         return false;
     }
@@ -120,6 +125,12 @@ fn read_drawn(text: &str) -> Vec<Drawn> {
             continue;
         };
         let remark = remark.trim_start();
+        if let Some(help) = remark.strip_prefix('|') {
+            let last: &mut Drawn = drawn.last_mut().expect("a help stands below a drawn diagnostic");
+            let row = help.strip_prefix(' ').unwrap_or(help);
+            last.help = Some(last.help.take().map_or(row.to_owned(), |rows| format!("{rows}\n{row}")));
+            continue;
+        }
         if !(remark.starts_with('^') || remark.starts_with('@')) {
             continue;
         }
@@ -139,6 +150,7 @@ fn read_drawn(text: &str) -> Vec<Drawn> {
             severity,
             code: code.to_owned(),
             message: message.trim().to_owned(),
+            help: None,
         });
     }
     drawn

@@ -5,6 +5,9 @@ use super::table::Table;
 use crate::model::{Description, FrogFeed, Hand, Joint, JointKind, Name, NormalLeg, Pins};
 use notice::{Diagnostic, code};
 
+/// The most tracks at a turntable, so that each has a number of one byte.
+const TURNTABLE_MAX: usize = 250;
+
 /// The words for a hand or a side.
 pub(super) const HANDS: [(&str, Hand); 2] = [("left", Hand::Left), ("right", Hand::Right)];
 
@@ -64,9 +67,9 @@ pub(super) fn read(table_name: &str, id: Name, mut table: Table<'_, '_>, descrip
     match legs.all() {
         Ok(tracks) => description.joints.push(Joint { tracks, ..joint }),
         Err((named, unread_count)) => {
-            description.unread.tracks.extend(named);
+            description.unread.tracks.extend(named.into_iter().map(|name| name.value));
             description.unread.ends += unread_count;
-            description.unread.ids.push(joint.id.value);
+            description.unread.ids.insert(joint.id.value);
         }
     }
 }
@@ -136,6 +139,14 @@ fn turntable(table: &mut Table<'_, '_>, legs: &mut Legs) -> JointKind {
             }
             None => legs.read.push(None),
         }
+    }
+    if legs.read.len() > TURNTABLE_MAX {
+        let message =
+            format!("this turntable joins {} tracks, which is more than {TURNTABLE_MAX}", legs.read.len());
+        let note = Diagnostic::error(code::TOO_MANY_TO_READ, table.span, message)
+            .help("describe it as several turntables");
+        table.note(note);
+        legs.read.push(None);
     }
     JointKind::Turntable { approach_count }
 }

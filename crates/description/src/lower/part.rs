@@ -4,7 +4,7 @@ use super::table::Table;
 use crate::model::{Defaults, Description, Drive, Name, Panel, PanelKind, Part, Role};
 use indexmap::IndexMap;
 use measure::Current;
-use notice::{Confidence, Diagnostic, code, nearest};
+use notice::{Confidence, Diagnostic, code, quoted, suggest};
 
 const ROLES: [(&str, Role); 7] = [
     ("motor", Role::Motor),
@@ -66,14 +66,15 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
             Some(part.role)
         }
         (false, None) => {
-            let near = nearest(&id.value, description.parts.keys().map(String::as_str)).map(str::to_owned);
+            let near = suggest(table.found(), &id.value, description.parts.keys().map(String::as_str))
+                .map(str::to_owned);
             let _ = table.choice("role", &ROLES);
             table.missing("role", "what the part is for", "role = \"decoder\"");
             if let Some(near) = near {
                 let message = format!("`{}` is not in the generic library", id.value);
                 let note = Diagnostic::warning(code::PART_UNKNOWN, id.span, message)
                     .help(format!("did you mean to change `{near}`?"))
-                    .replace(format!("\"{near}\""), Confidence::Ask);
+                    .replace(quoted(&near), Confidence::Ask);
                 table.note(note);
             }
             None
@@ -89,7 +90,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     table.close();
     let Some(role) = role else {
-        description.unread.ids.push(id.value);
+        description.unread.ids.insert(id.value);
         return;
     };
     let part = Part {
@@ -161,6 +162,6 @@ pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Descri
     if kind.is_some() {
         description.panels.push(panel);
     } else {
-        description.unread.ids.push(panel.id.value);
+        description.unread.ids.insert(panel.id.value);
     }
 }

@@ -3,11 +3,14 @@
 
 use crate::model::Name;
 use measure::ReadReason;
-use notice::{Code, Confidence, Diagnostic, Span, Spanned, code, nearest};
+use notice::{Code, Confidence, Diagnostic, Span, Spanned, code, suggest};
 use toml::Spanned as TomlSpanned;
 use toml::de::{DeTable, DeValue};
 
 pub(super) type Entries<'a> = DeTable<'a>;
+
+/// The most entries of a list that are read.
+const ENTRIES_MAX: usize = 5_000;
 
 /// What was found wrong so far.
 #[derive(Default)]
@@ -30,6 +33,8 @@ pub(super) struct Table<'a, 'n> {
     entries: &'a Entries<'a>,
     asked: Vec<&'static str>,
     notes: &'n mut Notes,
+    /// How much had been found before this table.
+    since: usize,
 }
 
 /// The entries of a table in the order of the text; the parser keeps them by key.
@@ -63,7 +68,8 @@ impl<'a, 'n> Table<'a, 'n> {
         notes: &'n mut Notes,
     ) -> Option<Self> {
         if let DeValue::Table(entries) = value.get_ref() {
-            return Some(Self { heading, span, entries, asked: Vec::new(), notes });
+            let since = notes.list.len();
+            return Some(Self { heading, span, entries, asked: Vec::new(), notes, since });
         }
         let message = format!("{heading} is {}, not a table", kind_of(value.get_ref()));
         notes.push(
@@ -71,6 +77,11 @@ impl<'a, 'n> Table<'a, 'n> {
                 .help(format!("write {heading} on a row of its own, and its keys below")),
         );
         None
+    }
+
+    /// How much has been found wrong so far, in all tables.
+    pub(super) fn found(&self) -> usize {
+        self.notes.list.len()
     }
 
     pub(super) fn note(&mut self, note: Diagnostic) {
@@ -105,20 +116,26 @@ impl<'a, 'n> Table<'a, 'n> {
             if let DeValue::Integer(number) = value.get_ref() {
                 // Ids are often plain numbers, and the mend is certain.
                 let quoted = format!("\"{number}\"");
-                let message = format!("`{key}` is {found}, where a name belongs");
+                let message = format!("`{key}` is {found}, where a name in quotation marks belongs");
                 self.notes.push(
                     Diagnostic::error(code::VALUE_WRONG_KIND, span, message)
-                        .help(format!("write {key} = {quoted}"))
+                        .help(format!("write {quoted}"))
                         .replace(quoted, Confidence::Sure),
                 );
             } else {
-                self.wrong_kind(span, key, found, "a name", format!("write {key} = \"a name\""));
+                self.wrong_kind(
+                    span,
+                    key,
+                    found,
+                    "a name in quotation marks",
+                    format!("write {key} = \"a name\""),
+                );
             }
             return None;
         };
         if text.trim().is_empty() {
             self.notes.push(
-                Diagnostic::error(code::NAME_EMPTY, span, format!("`{key}` is empty"))
+                Diagnostic::error(code::NAME_EMPTY, span, format!("`{key}` is empty, where a name belongs"))
                     .help("write a name between the quotation marks"),
             );
             return None;
@@ -143,6 +160,16 @@ impl<'a, 'n> Table<'a, 'n> {
         self.notes.push(note);
     }
 
+    fn check_length(&mut self, key: &str, span: Span, length: usize) {
+        if length > ENTRIES_MAX {
+            let message = format!("`{key}` has {length} entries, of which {ENTRIES_MAX} are read");
+            self.notes.push(
+                Diagnostic::error(code::TOO_MANY_TO_READ, Span::new(span.start, span.start + 1), message)
+                    .help("check that this is the file you meant"),
+            );
+        }
+    }
+
     /// A list of names; empty when absent.
     pub(super) fn names(&mut self, key: &'static str) -> Option<Vec<Name>> {
         let value = self.value(key)?;
@@ -152,7 +179,8 @@ impl<'a, 'n> Table<'a, 'n> {
             self.wrong_kind(span, key, kind_of(value.get_ref()), "a list of names", help);
             return None;
         };
-        Some(items.iter().filter_map(|item| self.name_from(key, item)).collect())
+        self.check_length(key, span, items.len());
+        Some(items.iter().take(ENTRIES_MAX).filter_map(|item| self.name_from(key, item)).collect())
     }
 
     /// The place of a key's value.
@@ -195,7 +223,7 @@ impl<'a, 'n> Table<'a, 'n> {
             return Some(*choice);
         }
         let note = Diagnostic::error(code::CHOICE_UNKNOWN, span, format!("`{key}` cannot be `{text}`"));
-        self.notes.push(match nearest(text, choices.iter().map(|(word, _)| *word)) {
+        self.notes.push(match suggest(self.found(), text, choices.iter().map(|(word, _)| *word)) {
             Some(near) => {
                 note.help(format!("did you mean \"{near}\"?")).replace(format!("\"{near}\""), Confidence::Ask)
             }
@@ -264,7 +292,9 @@ impl<'a, 'n> Table<'a, 'n> {
             self.wrong_kind(value.span().into(), key, kind_of(value.get_ref()), "a list of numbers", help);
             return Vec::new();
         };
-        items.iter().filter_map(|item| self.number_from(key, item, range.clone(), code)).collect()
+        self.check_length(key, value.span().into(), items.len());
+        let items = items.iter().take(ENTRIES_MAX);
+        items.filter_map(|item| self.number_from(key, item, range.clone(), code)).collect()
     }
 
     /// A quantity with its unit, read by `read`; `example` shows how one is written.
@@ -300,7 +330,9 @@ impl<'a, 'n> Table<'a, 'n> {
                     ReadReason::Negative => code::QUANTITY_NEGATIVE,
                     ReadReason::TooLarge => code::QUANTITY_TOO_LARGE,
                 };
-                let units = error.units.join(", ");
+                let mut units = error.units.clone();
+                units.retain(|unit| !["\"", "'"].contains(unit));
+                let units = units.join(", ");
                 self.notes.push(
                     Diagnostic::error(code, span, format!("`{key}`: {error}"))
                         .help(format!("write it such as \"{example}\"; the units are {units}")),
@@ -327,7 +359,8 @@ impl<'a, 'n> Table<'a, 'n> {
             self.wrong_kind(value.span().into(), key, kind_of(value.get_ref()), "a list", help);
             return;
         };
-        for item in items {
+        self.check_length(key, value.span().into(), items.len());
+        for item in items.iter().take(ENTRIES_MAX) {
             let heading = format!("an entry of {}", self.heading);
             if let Some(table) = Table::open(heading, item.span().into(), item, self.notes) {
                 read(table);
@@ -335,8 +368,14 @@ impl<'a, 'n> Table<'a, 'n> {
         }
     }
 
+    /// Takes back what was noted in this table and has its cause elsewhere.
+    fn take_back(&mut self, follows: impl Fn(&Diagnostic) -> bool) {
+        let noted = self.notes.list.split_off(self.since);
+        self.notes.list.extend(noted.into_iter().filter(|note| !follows(note)));
+    }
+
     /// Ends the reading: every key that nobody asked for is unknown.
-    pub(super) fn close(self) {
+    pub(super) fn close(mut self) {
         for (key, value) in in_text_order(self.entries) {
             let name: &str = key.get_ref();
             if self.asked.contains(&name) {
@@ -348,14 +387,20 @@ impl<'a, 'n> Table<'a, 'n> {
                 key.span().into(),
                 format!("{heading} has no key `{name}`"),
             );
-            let near = nearest(name, self.asked.iter().copied().filter(|asked| !self.has(asked)));
+            let near =
+                suggest(self.found(), name, self.asked.iter().copied().filter(|asked| !self.has(asked)));
             if let Some(near) = near {
                 // The misspelt key is the one that seemed missing: one mistake, reported once.
                 let missing = format!("no `{near}`");
-                self.notes.list.retain(|other| {
-                    other.code != code::KEY_MISSING
-                        || other.span != self.span
-                        || !other.message.contains(&missing)
+                let span = self.span;
+                self.take_back(|note| {
+                    note.code == code::KEY_MISSING && note.span == span && note.message.contains(&missing)
+                });
+            } else if value.get_ref().is_table() {
+                // The dot made a table within this one, and the keys that seem missing stand there.
+                let span = self.span;
+                self.take_back(|note| {
+                    note.span == span && [code::KEY_MISSING, code::HAND_MISSING].contains(&note.code)
                 });
             }
             self.notes.push(match near {

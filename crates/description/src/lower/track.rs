@@ -20,7 +20,7 @@ pub(super) fn end(id: Name, mut table: Table<'_, '_>, description: &mut Descript
         Some(track) => description.ends.push(End { id, track, is, side }),
         None => {
             description.unread.ends += 1;
-            description.unread.ids.push(id.value);
+            description.unread.ids.insert(id.value);
         }
     }
 }
@@ -46,7 +46,9 @@ pub(super) fn line(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     table.close();
     match (from, to) {
         (Some(from), Some(to)) => description.lines.push(Line { id, from, to, via }),
-        _ => description.unread.ids.push(id.value),
+        _ => {
+            description.unread.ids.insert(id.value);
+        }
     }
 }
 
@@ -65,6 +67,8 @@ pub(super) fn lever(id: Name, mut table: Table<'_, '_>, description: &mut Descri
     table.close();
     match moves {
         Some(moves) if !moves.is_empty() => description.levers.push(Lever { id, moves, pins }),
-        _ => description.unread.ids.push(id.value),
+        _ => {
+            description.unread.ids.insert(id.value);
+        }
     }
 }

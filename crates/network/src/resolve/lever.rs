@@ -2,31 +2,26 @@
 
 use crate::model::{JointId, JointKind, Lever, LeverId, MachineId, Network};
 use description::{Description, Pins};
-use notice::{Confidence, Diagnostic, Span, code, natural, nearest};
+use notice::{Confidence, Diagnostic, Span, code, natural, quoted, suggest};
 use std::collections::BTreeMap;
 
 /// Fills `network.levers` and every machine's lever.
 pub(super) fn gather(description: &Description, network: &mut Network, notes: &mut Vec<Diagnostic>) {
     let mut owner: BTreeMap<MachineId, Span> = BTreeMap::new();
     let mut levers: Vec<Lever> = Vec::new();
+    let called = machines_by_name(network);
     for described in &description.levers {
         let mut machines = Vec::new();
         for name in &described.moves {
-            let found = machines_called(network, &name.value);
-            if found.is_empty() {
-                if !description.unread.ids.contains(&name.value) {
-                    notes.push(unknown_machine(network, name));
+            let Some(found) = called.get(name.value.as_str()) else {
+                if !description.unread.ids.contains(&name.value) && !description.unread.text {
+                    notes.push(unknown_machine(network, name, notes.len()));
                 }
                 continue;
-            }
-            for machine in found {
+            };
+            for &machine in found {
                 if let Some(first) = owner.get(&machine) {
-                    let message = format!("`{}` is moved by two levers", network.machine(machine).name);
-                    notes.push(
-                        Diagnostic::error(code::MACHINE_TWO_LEVERS, name.span, message)
-                            .help("let one lever move it, and take it from the other")
-                            .related(*first, "this lever moves it already"),
-                    );
+                    notes.push(moved_twice(network, name, machine, *first, machines.contains(&machine)));
                 } else {
                     owner.insert(machine, name.span);
                     machines.push(machine);
@@ -69,25 +64,47 @@ pub(super) fn gather(description: &Description, network: &mut Network, notes: &m
     network.levers = levers;
 }
 
-/// The machines that a name means: all of a joint, or one by its own name.
-fn machines_called(network: &Network, name: &str) -> Vec<MachineId> {
-    let joint = network.joints.iter().find(|joint| joint.id == name && !joint.machines.is_empty());
-    if let Some(joint) = joint {
-        return joint.machines.clone();
+/// The machines that each name means: all of a joint, or one by its own name.
+fn machines_by_name(network: &Network) -> BTreeMap<&str, Vec<MachineId>> {
+    let mut by_name: BTreeMap<&str, Vec<MachineId>> = BTreeMap::new();
+    for joint in network.joints.iter().filter(|joint| !joint.machines.is_empty()) {
+        by_name.entry(&joint.id).or_insert_with(|| joint.machines.clone());
     }
-    let machine = network.machines.iter().position(|machine| machine.name == name);
-    machine.map(MachineId::at).into_iter().collect()
+    for (index, machine) in network.machines.iter().enumerate() {
+        by_name.entry(&machine.name).or_insert_with(|| vec![MachineId::at(index)]);
+    }
+    by_name
 }
 
-fn unknown_machine(network: &Network, name: &description::Name) -> Diagnostic {
+fn moved_twice(
+    network: &Network,
+    name: &description::Name,
+    machine: MachineId,
+    first: Span,
+    same_lever: bool,
+) -> Diagnostic {
+    let machine = &network.machine(machine).name;
+    if same_lever {
+        return Diagnostic::error(
+            code::MACHINE_TWO_LEVERS,
+            name.span,
+            format!("`{machine}` stands twice in `moves`"),
+        )
+        .help("delete one of the two")
+        .related(first, "it stands here already");
+    }
+    Diagnostic::error(code::MACHINE_TWO_LEVERS, name.span, format!("`{machine}` is moved by two levers"))
+        .help("let one lever move it, and take it from the other")
+        .related(first, "this lever moves it already")
+}
+
+fn unknown_machine(network: &Network, name: &description::Name, found: usize) -> Diagnostic {
     let message = format!("there is no turnout or other machine `{}` to move", name.value);
     let note = Diagnostic::error(code::MACHINE_UNKNOWN, name.span, message);
     let joints =
         network.joints.iter().filter(|joint| !joint.machines.is_empty()).map(|joint| joint.id.as_str());
-    match nearest(&name.value, joints) {
-        Some(near) => {
-            note.help(format!("did you mean `{near}`?")).replace(format!("\"{near}\""), Confidence::Ask)
-        }
+    match suggest(found, &name.value, joints) {
+        Some(near) => note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask),
         None => note.help("name the id of a turnout, wye, crossover or slip"),
     }
 }

@@ -5,9 +5,9 @@
 //! tracks' names. Found by Dijkstra's method over (track, end it is left by, tracks of `via` passed), in
 //! O(n log n) for n tracks times the length of `via`.
 
-use crate::model::{JointKind, Line, MoveShape, Network, Pass, Port, TrackId};
+use crate::model::{JointId, JointKind, Line, MoveShape, Network, Pass, Port, TrackId};
 use description::{Description, Line as Described, Name};
-use notice::{Confidence, Diagnostic, code, nearest};
+use notice::{Confidence, Diagnostic, code, quoted, suggest};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
@@ -17,20 +17,39 @@ type State = (Port, usize);
 /// Diverging legs and joints so far.
 type Cost = (u32, u32);
 
+/// The most places that all searches together may look at, so that no file keeps the tool busy for ever.
+const LOOKS_MAX: usize = 400_000;
+
+/// What the ends of a line can name.
+struct Known<'a> {
+    network: &'a Network,
+    ends: BTreeMap<&'a str, Port>,
+    tracks: BTreeMap<&'a str, TrackId>,
+}
+
 /// Fills `network.lines`.
 pub(super) fn find_paths(description: &Description, network: &mut Network, notes: &mut Vec<Diagnostic>) {
+    let known = Known::new(network);
+    let mut lines = Vec::new();
+    let mut looks_left = LOOKS_MAX;
     for described in &description.lines {
-        let Some((starts, goal)) = ends_of(description, network, described, notes) else { continue };
+        let Some((starts, goal)) = known.ends_of(description, described, notes) else { continue };
         let via: Option<Vec<TrackId>> =
-            described.via.iter().map(|name| track_of(description, network, name, notes)).collect();
+            described.via.iter().map(|name| known.track_of(description, name, notes)).collect();
         let Some(via) = via else { continue };
-        match straightest(network, &starts, &via, goal) {
-            Some((tracks, passes)) => network.lines.push(Line {
-                name: described.id.value.clone(),
-                span: described.id.span,
-                tracks,
-                passes,
-            }),
+        match straightest(network, &starts, &via, goal, &mut looks_left) {
+            Some((tracks, passes)) => {
+                lines.push(Line {
+                    name: described.id.value.clone(),
+                    span: described.id.span,
+                    tracks,
+                    passes,
+                });
+            }
+            None if looks_left == 0 => {
+                notes.push(too_many(described));
+                break;
+            }
             None => {
                 // A broken table may be the missing piece; then that is the mistake to mend.
                 if description.unread.ends == 0 && !description.unread.text {
@@ -39,12 +58,22 @@ pub(super) fn find_paths(description: &Description, network: &mut Network, notes
             }
         }
     }
+    network.lines = lines;
+}
+
+fn too_many(described: &Described) -> Diagnostic {
+    let message = format!(
+        "line `{}` and those after it are not followed: there are too many lines, or they are too long",
+        described.id.value
+    );
+    Diagnostic::error(code::LINE_NO_PATH, described.id.span, message)
+        .help("describe only the runs that stand on the panel")
 }
 
 fn no_path(described: &Described) -> Diagnostic {
     let over = if described.via.is_empty() { "" } else { " over the tracks of `via`, in their order" };
     let message = format!(
-        "line `{}`: no train can run from `{}` to `{}`{over} without turning back",
+        "no train can run line `{}`, from `{}` to `{}`{over}, without turning back",
         described.id.value, described.from.value, described.to.value
     );
     Diagnostic::error(code::LINE_NO_PATH, described.to.span, message)
@@ -52,64 +81,71 @@ fn no_path(described: &Described) -> Diagnostic {
         .related(described.from.span, "it starts here")
 }
 
-/// The ends by which the first track can be left, and the track where the line stops.
-fn ends_of(
-    description: &Description,
-    network: &Network,
-    described: &Described,
-    notes: &mut Vec<Diagnostic>,
-) -> Option<(Vec<Port>, TrackId)> {
-    let from_end = end_called(network, &described.from.value);
-    let from = match from_end {
-        Some(end) => Some(network.joint(end.joint).tracks[0]),
-        None => track_of(description, network, &described.from, notes),
-    };
-    let to = match end_called(network, &described.to.value) {
-        Some(end) => Some(network.joint(end.joint).tracks[0]),
-        None => track_of(description, network, &described.to, notes),
-    };
-    let starts = match from_end {
-        Some(end) => vec![network.across(end)],
-        None => network.track(from?).ends.to_vec(),
-    };
-    from.and(Some((starts, to?)))
-}
-
-fn end_called(network: &Network, name: &str) -> Option<Port> {
-    network
-        .joints
-        .iter()
-        .position(|joint| joint.id == name && matches!(joint.kind, JointKind::End { .. }))
-        .map(|index| Port { joint: crate::model::JointId::at(index), port: 0 })
-}
-
-fn track_of(
-    description: &Description,
-    network: &Network,
-    name: &Name,
-    notes: &mut Vec<Diagnostic>,
-) -> Option<TrackId> {
-    if let Some(index) = network.tracks.iter().position(|track| track.name == name.value) {
-        return Some(TrackId::at(index));
-    }
-    let unread = description.unread.ids.contains(&name.value)
-        || description.unread.tracks.iter().any(|track| track.value == name.value)
-        || description.unread.ends > 0
-        || description.unread.text;
-    if !unread {
-        let message = format!("there is no end or track `{}`", name.value);
-        let note = Diagnostic::error(code::LINE_END_UNKNOWN, name.span, message);
-        let ends = network.joints.iter().filter(|joint| matches!(joint.kind, JointKind::End { .. }));
-        let known =
-            ends.map(|end| end.id.as_str()).chain(network.tracks.iter().map(|track| track.name.as_str()));
-        notes.push(match nearest(&name.value, known) {
-            Some(near) => {
-                note.help(format!("did you mean `{near}`?")).replace(format!("\"{near}\""), Confidence::Ask)
+impl<'a> Known<'a> {
+    fn new(network: &'a Network) -> Self {
+        let mut known = Self { network, ends: BTreeMap::new(), tracks: BTreeMap::new() };
+        for (index, joint) in network.joints.iter().enumerate() {
+            if matches!(joint.kind, JointKind::End { .. }) {
+                known.ends.entry(&joint.id).or_insert(Port { joint: JointId::at(index), port: 0 });
             }
-            None => note.help("name an [end.*] or a track that a joint names"),
-        });
+        }
+        for (index, track) in network.tracks.iter().enumerate() {
+            known.tracks.entry(&track.name).or_insert(TrackId::at(index));
+        }
+        known
     }
-    None
+
+    /// The ends by which the first track can be left, and the track where the line stops.
+    fn ends_of(
+        &self,
+        description: &Description,
+        described: &Described,
+        notes: &mut Vec<Diagnostic>,
+    ) -> Option<(Vec<Port>, TrackId)> {
+        let network = self.network;
+        let from_end = self.ends.get(described.from.value.as_str()).copied();
+        let from = match from_end {
+            Some(end) => Some(network.joint(end.joint).tracks[0]),
+            None => self.track_of(description, &described.from, notes),
+        };
+        let to = match self.ends.get(described.to.value.as_str()) {
+            Some(end) => Some(network.joint(end.joint).tracks[0]),
+            None => self.track_of(description, &described.to, notes),
+        };
+        let starts = match from_end {
+            Some(end) => vec![network.across(end)],
+            None => network.track(from?).ends.to_vec(),
+        };
+        from.and(Some((starts, to?)))
+    }
+
+    fn track_of(
+        &self,
+        description: &Description,
+        name: &Name,
+        notes: &mut Vec<Diagnostic>,
+    ) -> Option<TrackId> {
+        if let Some(&track) = self.tracks.get(name.value.as_str()) {
+            return Some(track);
+        }
+        let unread = &description.unread;
+        if !unread.ids.contains(&name.value)
+            && !unread.tracks.contains(&name.value)
+            && unread.ends == 0
+            && !unread.text
+        {
+            let message = format!("there is no end or track `{}`", name.value);
+            let note = Diagnostic::error(code::LINE_END_UNKNOWN, name.span, message);
+            let known = self.ends.keys().chain(self.tracks.keys()).copied();
+            notes.push(match suggest(notes.len(), &name.value, known) {
+                Some(near) => {
+                    note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask)
+                }
+                None => note.help("name an [end.*] or a track that a joint names"),
+            });
+        }
+        None
+    }
 }
 
 fn straightest(
@@ -117,6 +153,7 @@ fn straightest(
     starts: &[Port],
     via: &[TrackId],
     goal: TrackId,
+    looks_left: &mut usize,
 ) -> Option<(Vec<TrackId>, Vec<Pass>)> {
     let track_at = |port: Port| network.joint(port.joint).tracks[port.port as usize];
     let mut best: BTreeMap<State, Cost> = BTreeMap::new();
@@ -129,6 +166,7 @@ fn straightest(
     }
     while let Some(Reverse((cost, state))) = heap.pop() {
         let (leave, passed) = state;
+        *looks_left = looks_left.checked_sub(1)?;
         if best.get(&state).is_some_and(|&least| least < cost) {
             continue;
         }
@@ -147,7 +185,7 @@ fn straightest(
             let cost = (cost.0 + u32::from(way.shape == MoveShape::Diverging), cost.1 + 1);
             if best.get(&next).is_none_or(|&least| cost < least) {
                 best.insert(next, cost);
-                let move_index = u8::try_from(move_index).unwrap_or(u8::MAX);
+                let move_index = u16::try_from(move_index).unwrap_or(u16::MAX);
                 let pass = Pass { joint: leave.joint, enter: leave.port, leave: out, move_index };
                 came.insert(next, (state, pass));
                 heap.push(Reverse((cost, next)));

@@ -2,7 +2,7 @@
 
 use description::{Description, Name, PanelKind, Role};
 use indexmap::IndexMap;
-use notice::{Confidence, Diagnostic, Span, code, natural, nearest};
+use notice::{Confidence, Diagnostic, Span, code, natural, quoted, suggest};
 use std::collections::BTreeSet;
 
 /// The indices of the joints to keep, in natural order of their ids: every id once.
@@ -58,10 +58,8 @@ pub(super) fn check_places(description: &Description, notes: &mut Vec<Diagnostic
         }
         let message = format!("no bench run leads to `{}`, so wires to it have no length", name.value);
         let note = Diagnostic::warning(code::PLACE_OFF_BENCH, name.span, message);
-        notes.push(match nearest(&name.value, places.iter().copied()) {
-            Some(near) => {
-                note.help(format!("did you mean `{near}`?")).replace(format!("\"{near}\""), Confidence::Ask)
-            }
+        notes.push(match suggest(notes.len(), &name.value, places.iter().copied()) {
+            Some(near) => note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask),
             None => note.help(format!(
                 "add to [bench] a run such as {{ from = \"{}\", to = \"{}\", length = \"4 ft\" }}",
                 places.iter().next().unwrap_or(&"bay 1"),
@@ -71,12 +69,15 @@ pub(super) fn check_places(description: &Description, notes: &mut Vec<Diagnostic
     }
 }
 
+/// The most names that a help lists.
+const NAMES_MAX: usize = 12;
+
 /// Every part that is named exists and is for what it is used for.
 pub(super) fn check_parts(description: &Description, notes: &mut Vec<Diagnostic>) {
     let mut check = |name: &Name, role: Role, role_words: &str| match description.parts.get(&name.value) {
         Some(part) if part.role == role => {}
         Some(part) => {
-            let message = format!("`{}` is no {role_words}", name.value);
+            let message = format!("`{}` is not a {role_words}", name.value);
             let note = Diagnostic::error(code::PART_WRONG_ROLE, name.span, message)
                 .help(format!("name a {role_words}: {}", of_role(description, role)));
             notes.push(match part.span {
@@ -91,11 +92,11 @@ pub(super) fn check_parts(description: &Description, notes: &mut Vec<Diagnostic>
                 name.span,
                 format!("there is no part `{}`", name.value),
             );
-            let near = nearest(&name.value, description.parts.keys().map(String::as_str));
+            let near = suggest(notes.len(), &name.value, description.parts.keys().map(String::as_str));
             notes.push(match near {
-                Some(near) => note
-                    .help(format!("did you mean `{near}`?"))
-                    .replace(format!("\"{near}\""), Confidence::Ask),
+                Some(near) => {
+                    note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask)
+                }
                 None => note.help(format!(
                     "name one of {}, or describe it in [part.\"{}\"]",
                     of_role(description, role),
@@ -122,6 +123,7 @@ fn of_role(description: &Description, role: Role) -> String {
         .iter()
         .filter(|(_, part)| part.role == role)
         .map(|(name, _)| format!("`{name}`"))
+        .take(NAMES_MAX)
         .collect();
     names.join(", ")
 }

@@ -2,7 +2,8 @@
 
 use crate::model::{Control, Controlled, LeverId, LineId, Network, Panel};
 use description::{Description, Name};
-use notice::{Confidence, Diagnostic, code, nearest};
+use notice::{Confidence, Diagnostic, code, quoted, suggest};
+use std::collections::BTreeMap;
 
 /// Fills `network.panels`.
 pub(super) fn resolve_controls(
@@ -10,16 +11,17 @@ pub(super) fn resolve_controls(
     network: &mut Network,
     notes: &mut Vec<Diagnostic>,
 ) {
+    let known = Known::new(network);
     let mut panels = Vec::new();
     for (described, panel) in description.panels.iter().enumerate() {
         let controls = panel.controls.as_ref().map(|names| {
             let mut controls = Vec::new();
             for name in names {
-                match controlled(network, &name.value) {
+                match known.controlled(&name.value) {
                     Some(what) => controls.push(Control { what, span: name.span }),
                     None if description.unread.ids.contains(&name.value) => {}
                     None if description.lines.iter().any(|line| line.id.value == name.value) => {}
-                    None => notes.push(unknown(network, name)),
+                    None => notes.push(unknown(network, name, notes.len())),
                 }
             }
             controls
@@ -29,31 +31,47 @@ pub(super) fn resolve_controls(
     network.panels = panels;
 }
 
-/// A line, a lever, or the lever of a joint or machine, in that order of preference.
-fn controlled(network: &Network, name: &str) -> Option<Controlled> {
-    if let Some(line) = network.lines.iter().position(|line| line.name == name) {
-        return Some(Controlled::Line(LineId::at(line)));
-    }
-    if let Some(lever) = network.levers.iter().position(|lever| lever.id == name) {
-        return Some(Controlled::Lever(LeverId::at(lever)));
-    }
-    let of_joint =
-        network.joints.iter().find(|joint| joint.id == name).and_then(|joint| joint.machines.first());
-    let machine = of_joint
-        .map(|machine| network.machine(*machine))
-        .or_else(|| network.machines.iter().find(|machine| machine.name == name))?;
-    Some(Controlled::Lever(machine.lever))
+/// What a name in `controls` can mean.
+struct Known {
+    by_name: BTreeMap<String, Controlled>,
 }
 
-fn unknown(network: &Network, name: &Name) -> Diagnostic {
+impl Known {
+    fn new(network: &Network) -> Self {
+        let mut by_name = BTreeMap::new();
+        let mut add = |name: &str, what| {
+            by_name.entry(name.to_owned()).or_insert(what);
+        };
+        // A line, a lever, or the lever of a joint or machine, in that order of preference.
+        for (index, line) in network.lines.iter().enumerate() {
+            add(&line.name, Controlled::Line(LineId::at(index)));
+        }
+        for (index, lever) in network.levers.iter().enumerate() {
+            add(&lever.id, Controlled::Lever(LeverId::at(index)));
+        }
+        for joint in &network.joints {
+            if let Some(&machine) = joint.machines.first() {
+                add(&joint.id, Controlled::Lever(network.machine(machine).lever));
+            }
+        }
+        for machine in &network.machines {
+            add(&machine.name, Controlled::Lever(machine.lever));
+        }
+        Self { by_name }
+    }
+
+    fn controlled(&self, name: &str) -> Option<Controlled> {
+        self.by_name.get(name).copied()
+    }
+}
+
+fn unknown(network: &Network, name: &Name, found: usize) -> Diagnostic {
     let message = format!("there is no line or lever `{}` to control", name.value);
     let note = Diagnostic::error(code::CONTROL_UNKNOWN, name.span, message);
     let lines = network.lines.iter().map(|line| line.name.as_str());
     let known = lines.chain(network.levers.iter().map(|lever| lever.id.as_str()));
-    match nearest(&name.value, known) {
-        Some(near) => {
-            note.help(format!("did you mean `{near}`?")).replace(format!("\"{near}\""), Confidence::Ask)
-        }
+    match suggest(found, &name.value, known) {
+        Some(near) => note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask),
         None => note.help("name a [line.*], a [lever.*] or the id of a turnout"),
     }
 }

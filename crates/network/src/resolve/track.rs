@@ -3,7 +3,11 @@
 use crate::model::{Joint, JointId, JointKind, Network, Port, Track, TrackId};
 use description::{Description, EndKind, Joint as Described, JointKind as DescribedKind, Name, Pins};
 use indexmap::IndexMap;
-use notice::{Confidence, Diagnostic, Span, code, natural, nearest};
+use notice::{Confidence, Diagnostic, Span, code, natural, quoted, suggest};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The most places that a diagnostic points to beside its own.
+const RELATED_MAX: usize = 12;
 
 /// One naming of one end of a track.
 struct Naming<'a> {
@@ -112,7 +116,39 @@ fn report_ends(
     network: &Network,
     notes: &mut Vec<Diagnostic>,
 ) {
-    let mut all_legs_one: Vec<&str> = Vec::new();
+    let all_legs_one = report_legs(description, kept, notes);
+    let unread = &description.unread;
+    if unread.ends == 0 && !unread.text {
+        let is_one_ended = |namings: &[Naming<'_>]| namings.len() == 1;
+        let lone = by_track.iter().filter(|(_, namings)| is_one_ended(namings));
+        let lone = lone.filter(|(track, _)| !unread.tracks.contains(**track));
+        let lone: BTreeMap<&str, &Naming<'_>> =
+            lone.flat_map(|(track, namings)| namings.iter().map(|naming| (*track, naming))).collect();
+        report_one_ended(&lone, network, notes);
+    }
+    for (track, namings) in by_track {
+        if let [first, second, third, rest @ ..] = namings.as_slice()
+            && !all_legs_one.contains(track)
+        {
+            let message = format!("`{track}` is named at {} ends, a track has two", 3 + rest.len());
+            let mut note = Diagnostic::error(code::TRACK_MANY_ENDS, third.name.span, message).help(
+                "give the tracks on the two sides of a joint different names, such as `main 1` and `main 2`",
+            );
+            for other in [first, second].into_iter().chain(rest).take(RELATED_MAX) {
+                note = note.related(other.name.span, format!("named here, by {}", says(network, other.port)));
+            }
+            notes.push(note);
+        }
+    }
+}
+
+/// Joints whose legs are all one track; returns these tracks.
+fn report_legs<'a>(
+    description: &'a Description,
+    kept: &[usize],
+    notes: &mut Vec<Diagnostic>,
+) -> BTreeSet<&'a str> {
+    let mut all_legs_one = BTreeSet::new();
     for &index in kept {
         let joint = &description.joints[index];
         let [first, others @ ..] = joint.tracks.as_slice() else { continue };
@@ -120,52 +156,53 @@ fn report_ends(
             let message = format!("all legs of `{}` are the same track `{}`", joint.id.value, first.value);
             let mut note = Diagnostic::error(code::LEGS_SAME_TRACK, first.span, message)
                 .help("name for each leg the track that it leads to");
-            for other in others {
+            for other in others.iter().take(RELATED_MAX) {
                 note = note.related(other.span, "the same track");
             }
             notes.push(note);
-            all_legs_one.push(&first.value);
+            all_legs_one.insert(first.value.as_str());
         }
     }
-    let one_ended: Vec<&str> =
-        by_track.iter().filter(|(_, namings)| namings.len() == 1).map(|(track, _)| *track).collect();
-    for (track, namings) in by_track {
-        match namings.as_slice() {
-            [only] => {
-                let elsewhere = description.unread.tracks.iter().any(|name| name.value == *track);
-                if !elsewhere && description.unread.ends == 0 && !description.unread.text {
-                    let others = one_ended.iter().copied().filter(|other| other != track);
-                    notes.push(one_end(track, only, network, nearest(track, others)));
-                }
-            }
-            [first, second, third, rest @ ..] => {
-                if all_legs_one.contains(track) {
+    all_legs_one
+}
+
+/// Tracks that are named once. Two whose names are nearly the same are most likely one track, and one mistake: it is
+/// reported where the second one stands.
+fn report_one_ended(lone: &BTreeMap<&str, &Naming<'_>>, network: &Network, notes: &mut Vec<Diagnostic>) {
+    let mut near: BTreeMap<&str, &str> = BTreeMap::new();
+    for (found, track) in lone.keys().enumerate() {
+        let others = lone.keys().copied().filter(|other| !differ_by_number(track, other));
+        near.extend(suggest(notes.len() + found, track, others).map(|other| (*track, other)));
+    }
+    for (track, only) in lone {
+        let message =
+            format!("`{track}` has one end named, by {}; a track has two", says(network, only.port));
+        let note = Diagnostic::error(code::TRACK_ONE_END, only.name.span, message);
+        let twin = near.get(track).and_then(|other| lone.get_key_value(other));
+        notes.push(match twin {
+            Some((other, twin)) => {
+                let mutual = near.get(other) == Some(track);
+                if mutual && only.name.span < twin.name.span {
                     continue;
                 }
-                let message = format!("`{track}` is named at {} ends, a track has two", 3 + rest.len());
-                let mut note = Diagnostic::error(code::TRACK_MANY_ENDS, third.name.span, message)
-                    .help("give the tracks on the two sides of a joint different names, such as `main 1` and `main 2`");
-                for other in [first, second].into_iter().chain(rest) {
-                    note = note
-                        .related(other.name.span, format!("named here, by {}", says(network, other.port)));
-                }
-                notes.push(note);
+                note.help(format!("did you mean `{other}`, which also has one end?"))
+                    .replace(quoted(other), Confidence::Ask)
+                    .related(
+                        twin.name.span,
+                        format!("`{other}` is named here, by {}", says(network, twin.port)),
+                    )
             }
-            [] | [_, _] => {}
-        }
+            None => note.help(format!(
+                "name what is at its other end, such as\n[end.{0}]\ntrack = {0}",
+                quoted(track)
+            )),
+        });
     }
 }
 
-fn one_end(track: &str, only: &Naming<'_>, network: &Network, near: Option<&str>) -> Diagnostic {
-    let message = format!("`{track}` has one end named, by {}; a track has two", says(network, only.port));
-    let note = Diagnostic::error(code::TRACK_ONE_END, only.name.span, message);
-    match near {
-        Some(near) => note
-            .help(format!("did you mean `{near}`, which also has one end?"))
-            .replace(format!("\"{near}\""), Confidence::Ask),
-        None => note
-            .help(format!("name what is at its other end, such as\n[end.\"{track}\"]\ntrack = \"{track}\"")),
-    }
+/// Whether two names are the same but for their digits: `yard 1` and `yard 2` are two tracks, not one misspelt.
+fn differ_by_number(a: &str, b: &str) -> bool {
+    a.chars().filter(|c| !c.is_ascii_digit()).eq(b.chars().filter(|c| !c.is_ascii_digit()))
 }
 
 /// What names a port, in words: "the diverging leg of `3`".
@@ -241,24 +278,33 @@ fn build(by_track: IndexMap<&str, Vec<Naming<'_>>>, network: &mut Network) {
 
 /// `[track.*]`.
 fn add_facts(description: &Description, network: &mut Network, notes: &mut Vec<Diagnostic>) {
+    let mut by_name: BTreeMap<String, usize> = BTreeMap::new();
+    for (index, track) in network.tracks.iter().enumerate() {
+        by_name.entry(track.name.clone()).or_insert(index);
+    }
     for facts in &description.tracks {
-        let Some(track) = network.tracks.iter_mut().find(|track| track.name == facts.id.value) else {
-            let known_elsewhere = description.unread.tracks.iter().any(|name| name.value == facts.id.value);
+        let Some(&index) = by_name.get(&facts.id.value) else {
+            let known_elsewhere = description.unread.tracks.contains(&facts.id.value);
             if known_elsewhere || description.unread.ends > 0 || description.unread.text {
                 continue;
             }
             let message = format!("no joint names a track `{}`", facts.id.value);
             let note = Diagnostic::error(code::TRACK_UNKNOWN, facts.id.span, message);
             notes.push(
-                match nearest(&facts.id.value, network.tracks.iter().map(|track| track.name.as_str())) {
-                    Some(near) => note
-                        .help(format!("did you mean `{near}`?"))
-                        .replace(format!("\"{near}\""), Confidence::Ask),
+                match suggest(
+                    notes.len(),
+                    &facts.id.value,
+                    network.tracks.iter().map(|track| track.name.as_str()),
+                ) {
+                    Some(near) => {
+                        note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask)
+                    }
                     None => note.help("a track exists where a turnout, an end or another joint names it"),
                 },
             );
             continue;
         };
+        let track = &mut network.tracks[index];
         track.length = facts.length.map(|length| length.value);
         track.stop = facts.stop.unwrap_or(track.stop);
         track.district = facts.district.as_ref().map(|district| district.value.clone());

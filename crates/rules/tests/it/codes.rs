@@ -1,10 +1,11 @@
 //! Every code has a page whose example raises it, at exactly the letters drawn there, and whose mended text does not.
 
-use notice::{Code, Confidence, Severity};
+use notice::{Code, Confidence, FINDINGS_MAX, Severity, code};
 use std::fmt::Write as _;
 
 /// Codes whose example cannot stand as a short text on a page; each is built and checked below.
-const BUILT_HERE: [&str; 3] = ["routes-too-many", "text-not-utf8", "text-too-long"];
+const BUILT_HERE: [&str; 5] =
+    ["findings-too-many", "routes-too-many", "text-not-utf8", "text-too-long", "too-many-to-read"];
 
 /// The text below a heading of a page, up to the next heading.
 fn below<'a>(page: &'a str, heading: &str) -> &'a str {
@@ -108,4 +109,113 @@ fn a_layout_with_too_many_routes_says_so_and_is_planned() {
     assert!(!outcome.has_errors());
     assert!(outcome.diagnostics.iter().any(|note| note.code.name() == "routes-too-many"));
     assert_eq!(outcome.value.routes.len(), network::ROUTES_MAX);
+}
+
+/// Any fix, sure or not, has to clear the diagnostic that offers it where it stands.
+#[test]
+fn every_offered_fix_clears_its_diagnostic() {
+    let mut tried = 0;
+    for code in Code::all() {
+        let Some(example) = layout(below(code.page(), "Example")) else { continue };
+        for note in testkit::planned(example).diagnostics {
+            let Some(fix) = &note.fix else { continue };
+            let mut mended = example.to_owned();
+            for edit in fix.edits.iter().rev() {
+                mended.replace_range(edit.span.start..edit.span.end, &edit.text);
+            }
+            let left = testkit::planned(&mended).diagnostics;
+            let same =
+                left.iter().any(|other| other.code == note.code && other.span.start == note.span.start);
+            assert!(!same, "{code}: the fix leaves\n{}\nin\n{mended}", testkit::list(&mended, &left));
+            tried += 1;
+        }
+    }
+    assert!(tried > 5, "only {tried} examples offer a fix");
+}
+
+#[test]
+fn messages_and_helps_are_plain_sentences_without_a_full_stop() {
+    for code in Code::all() {
+        let Some(example) = layout(below(code.page(), "Example")) else { continue };
+        for note in testkit::planned(example).diagnostics.iter().filter(|note| note.code == code) {
+            let Some(help) = note.help.as_deref() else {
+                panic!("{code} says what is wrong, not what to write")
+            };
+            let related = note.related.iter().map(|related| related.message.as_str());
+            for words in [note.message.as_str(), help].into_iter().chain(related) {
+                assert!(!words.ends_with('.') && !words.is_empty(), "{code}: {words}");
+                assert!(!words.starts_with(char::is_uppercase), "{code}: {words}");
+            }
+            assert!(!note.message.contains('\n'), "{code}: {}", note.message);
+        }
+    }
+}
+
+/// Piers whose tracks have no second end: one error each.
+fn lone_piers(count: usize) -> String {
+    let mut text = String::from("[layout]\nname = \"Tern Harbor\"\n");
+    for pier in 0..count {
+        write!(text, "[end.\"pier {pier}\"]\ntrack = \"pier {pier}\"\n").unwrap();
+    }
+    text
+}
+
+/// Turnouts that do not say their hand: one warning each, and nothing else wrong.
+fn handless(count: usize) -> String {
+    let mut text = String::new();
+    for turnout in 0..count {
+        write!(
+            text,
+            "[turnout.t{turnout}]\npoints = \"a{turnout}\"\nthrough = \"b{turnout}\"\ndiverging = \"c{turnout}\"\n"
+        )
+        .unwrap();
+        for leg in ["a", "b", "c"] {
+            write!(text, "[end.{leg}{turnout}]\ntrack = \"{leg}{turnout}\"\n").unwrap();
+        }
+    }
+    text
+}
+
+/// Both sides of the boundary.
+#[test]
+fn findings_are_listed_up_to_a_thousand() {
+    for (count, listed, cut) in [(FINDINGS_MAX, FINDINGS_MAX, 0), (FINDINGS_MAX + 1, FINDINGS_MAX + 1, 1)] {
+        let notes = testkit::planned(&lone_piers(count)).diagnostics;
+        assert_eq!(notes.len(), listed);
+        let says: Vec<_> = notes.iter().filter(|note| note.code == code::FINDINGS_TOO_MANY).collect();
+        assert_eq!(says.len(), cut);
+        assert!(says.iter().all(|note| note.severity == Severity::Error));
+    }
+}
+
+#[test]
+fn of_too_many_findings_the_errors_are_kept() {
+    // As many warnings as are listed stand above all the errors.
+    let text = lone_piers(20).replacen("[end", &format!("{}[end", handless(FINDINGS_MAX)), 1);
+    let outcome = testkit::planned(&text);
+    let errors = outcome.diagnostics.iter().filter(|note| note.severity == Severity::Error).count();
+    assert_eq!((outcome.diagnostics.len(), errors), (FINDINGS_MAX + 1, 20));
+    assert!(outcome.diagnostics.is_sorted_by_key(|note| note.span));
+}
+
+/// Both sides of each boundary.
+#[test]
+fn tables_and_lists_without_end_are_read_up_to_a_limit() {
+    let panels =
+        |count: usize| (0..count).map(|panel| format!("[panel.{panel}]\nkind = \"strip\"\n")).collect();
+    let taken = |count: usize| format!("[system]\ntaken = [{}]\n", "\"7\", ".repeat(count));
+    let stalls = |count: usize| {
+        let list = |letter: char, count: usize| -> String {
+            (0..count).map(|at| format!("\"{letter}{at}\", ")).collect()
+        };
+        format!("[turntable.house]\napproach = [{}]\nstalls = [{}]\n", list('a', 2), list('s', count - 2))
+    };
+    let cases: [(&dyn Fn(usize) -> String, usize); 3] = [(&panels, 500), (&taken, 5_000), (&stalls, 250)];
+    for (build, most) in cases {
+        for (count, raised) in [(most, 0), (most + 1, 1)] {
+            let read = description::read(&format!("[layout]\nname = \"Tern Harbor\"\n{}", build(count)));
+            let found = read.diagnostics.iter().filter(|note| note.code == code::TOO_MANY_TO_READ).count();
+            assert_eq!(found, raised, "{count} of {most}: {:?}", read.diagnostics);
+        }
+    }
 }

@@ -5,9 +5,16 @@
     clippy::panic,
     reason = "a failing check is a panic in a test"
 )]
+#![allow(clippy::format_push_string, clippy::format_collect, reason = "fixtures are short and built once")]
 
+/// Every kind of bad input that was thought of.
+mod bad_input;
 /// Every code has a page, and the page is true.
 mod codes;
+/// Strips, chains and levers without a button.
+mod strips;
+/// Rows that cannot be read.
+mod syntax;
 
 #[test]
 fn the_demos_check_clean() {
