@@ -29,6 +29,8 @@ pub(crate) struct Style {
     pub(crate) number: Um,
     pub(crate) clearance: Um,
     pub(crate) names: bool,
+    /// How many times farther than its own mark any other must be from a number.
+    pub(crate) nearer: (Um, Um),
     /// The paper that numbers must stay on, where the sheet has its size already.
     pub(crate) within: Option<Area>,
     pub(crate) stop_scale: (Um, Um),
@@ -43,6 +45,7 @@ impl Style {
         number: NUMBER_HEIGHT,
         clearance: WORD_CLEARANCE,
         names: true,
+        nearer: (6, 5),
         within: None,
         stop_scale: (1, 1),
     };
@@ -372,7 +375,8 @@ impl Composer<'_> {
 
     /// Whether of all marks the one at `own` is nearest to a place, by a clear measure.
     fn is_nearest(&self, own: Xy, place: Xy) -> bool {
-        let limit = distance(own, place) * 6 / 5;
+        let (times, of) = self.style.nearer;
+        let limit = distance(own, place) * times / of;
         let near = squares(Area::around(place, 0, 0).grown(limit));
         let near = near.flat_map(|square| self.spots.get(&square).into_iter().flatten());
         near.into_iter().all(|&other| other == own || distance(other, place) > limit)

@@ -43,12 +43,16 @@ fn map_with(network: &Network, numbers: &[String], width_mm: u32, height_mm: u32
         for _ in 0..SPREADS_MAX {
             let (small, style) = shrink(draft.geometry(), &wording, number, [width, height]);
             let mut made = compose(&small, &wording, &style);
-            let crowded = draft.make_room(&made);
+            let full = made.crowded.is_empty();
+            let given = draft.make_room(&made);
             drop_crowded(&mut made, &small);
             scene = made.scene;
             paper = style.within.unwrap_or_default();
-            if !crowded {
+            if full {
                 break 'heights;
+            }
+            if !given {
+                break;
             }
         }
     }
@@ -75,6 +79,7 @@ fn shrink(geometry: Geometry, wording: &Wording, number: Um, [width, height]: [U
     let middle = |from: Um, to_side: Um| i64::midpoint(from, to_side) * to / of;
     let middle = Xy::new(middle(full.left, full.right), middle(full.top, full.bottom));
     let style = Style {
+        nearer: Style::FULL.nearer,
         within: Some(Area::around(middle, width, height)),
         main: scaled(MAIN_WIDTH, MAP_MAIN_MIN),
         track: scaled(TRACK_WIDTH, MAP_TRACK_MIN),

@@ -41,11 +41,13 @@ use plan::model::Plan;
 /// How often a drawing is spread to give words more room.
 const WORD_ROUNDS: usize = 10;
 /// The same for a large network, where every round takes a second or so.
-const WORD_ROUNDS_LARGE: usize = 3;
+const WORD_ROUNDS_LARGE: usize = 1;
 /// From how many joints on a network counts as large.
 const LARGE: usize = 2_000;
 /// Room added on both sides of a joint whose number found none.
 const MORE_ROOM: Um = 4 * MM;
+/// The most room added for one word: what stands in its way then does not move with its joint.
+const MOST_ROOM: Um = 5 * MORE_ROOM;
 
 /// The track diagram with everything a page or a test wants to know about it.
 #[derive(Clone, Debug, Default)]
@@ -178,13 +180,14 @@ pub(crate) struct Draft<'a> {
     wording: &'a Wording<'a>,
     plane: Plane,
     wants: Wants,
+    given_to_names: Vec<Um>,
 }
 
 impl<'a> Draft<'a> {
     pub(crate) fn of(wording: &'a Wording<'a>) -> Self {
         let plane = Plane::of(wording.network);
         let wants = wants(wording, plane.node_count());
-        Self { wording, plane, wants }
+        Self { wording, plane, wants, given_to_names: vec![0; wording.network.tracks.len()] }
     }
 
     /// Everything at its place, at full size.
@@ -193,15 +196,24 @@ impl<'a> Draft<'a> {
         Geometry::of(&self.plane.lay_out(network, &self.wants), network)
     }
 
-    /// Gives more room to the words that found none; false if all found some.
+    /// Gives more room to the words that found none, until more has been tried often enough; false if nothing was given.
     pub(crate) fn make_room(&mut self, composition: &Composition) -> bool {
+        let mut given = false;
         for &node in &composition.crowded {
-            self.wants.extra[node] += MORE_ROOM;
+            if self.wants.extra[node] < MOST_ROOM {
+                self.wants.extra[node] += MORE_ROOM;
+                given = true;
+            }
         }
         for track in &composition.nameless {
-            self.wants.run[track.index()] += 2 * MORE_ROOM;
+            let given_before = &mut self.given_to_names[track.index()];
+            if *given_before < MOST_ROOM {
+                *given_before += MORE_ROOM;
+                self.wants.run[track.index()] += 2 * MORE_ROOM;
+                given = true;
+            }
         }
-        !(composition.crowded.is_empty() && composition.nameless.is_empty())
+        given
     }
 }
 
@@ -217,6 +229,10 @@ fn lay_out(wording: &Wording) -> (Geometry, Composition) {
         }
         geometry = draft.geometry();
         composition = compose(&geometry, wording, &Style::FULL);
+    }
+    if !composition.crowded.is_empty() {
+        // Where marks stand close above one another, a number may be nearly as near to the other one.
+        composition = compose(&geometry, wording, &Style { nearer: (1, 1), ..Style::FULL });
     }
     (geometry, composition)
 }

@@ -11,7 +11,6 @@ use super::chain::{Chains, Tie, rises};
 use super::graph::Graph;
 use super::sweep::Sweep;
 use crate::sheet::PART_SPACING;
-use std::collections::BTreeSet;
 
 /// How often chains are moved nearer to their neighbours.
 const ROUNDS: usize = 6;
@@ -50,19 +49,28 @@ pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[u
 fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<Above> {
     let mut pairs: Vec<Above> =
         sweep.above.iter().map(|&(upper, lower)| (chains.of_edge[upper], chains.of_edge[lower], 1)).collect();
+    let all_turns: Vec<[usize; 2]> = chains.list.iter().map(|chain| sweep.turns(graph, chain)).collect();
+    let turns = |chain: usize| all_turns[chain];
+    // Chains that the sweep crosses at one time are in order already.
+    let apart = |chain: usize, other: usize| {
+        let ([start, end], [other_start, other_end]) = (turns(chain), turns(other));
+        end <= other_start || other_end <= start
+    };
     for (index, chain) in chains.list.iter().enumerate().filter(|(_, chain)| chain.link) {
         let [Tie::Slanted(left), Tie::Slanted(right)] = chain.ties else { continue };
         let (from, to) = (chains.parent(graph, left), chains.parent(graph, right));
         let rising = rises(graph, left);
         let (high, low) = if rising { (to, from) } else { (from, to) };
-        let of =
-            |edges: &[usize]| edges.iter().map(|&edge| chains.of_edge[edge]).collect::<BTreeSet<usize>>();
-        let [above, below] = &sweep.beside[chain.edges[0]];
-        let (above, below) = (of(above), of(below));
+        let [above, below] = sweep.beside[chain.edges[0]].each_ref().map(|edges| {
+            let mut of: Vec<usize> = edges.iter().map(|&edge| chains.of_edge[edge]).collect();
+            of.sort_unstable();
+            of.dedup();
+            of
+        });
         pairs.push((high, low, 1));
-        pairs.extend(above.iter().map(|&other| (other, low, 1)));
-        pairs.extend(below.iter().map(|&other| (high, other, 1)));
-        across_link(graph, chains, sweep, (index, rising), [&above, &below], &mut pairs);
+        pairs.extend(above.iter().filter(|&&other| apart(low, other)).map(|&other| (other, low, 1)));
+        pairs.extend(below.iter().filter(|&&other| apart(high, other)).map(|&other| (high, other, 1)));
+        across_link(turns, (index, rising), [&above, &below], &mut pairs);
     }
     pairs.retain(|(upper, lower, _)| upper != lower);
     pairs.sort_unstable();
@@ -75,14 +83,12 @@ fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<Above> {
 /// What lies above a rising link is to its left, so on one level it has to come first in the sweep. Where something above
 /// comes later than something below has ended, the first is kept above the link's own height, the second at most there.
 fn across_link(
-    graph: &Graph,
-    chains: &Chains,
-    sweep: &Sweep,
+    turns: impl Fn(usize) -> [usize; 2],
     (link, rising): (usize, bool),
-    [above, below]: [&BTreeSet<usize>; 2],
+    [above, below]: [&[usize]; 2],
     pairs: &mut Vec<Above>,
 ) {
-    let turns = |chain: &usize| sweep.turns(graph, &chains.list[*chain]);
+    let turns = |chain: &usize| turns(*chain);
     let (left, right) = if rising { (above, below) } else { (below, above) };
     let (Some(last_start), Some(first_end)) =
         (left.iter().map(|chain| turns(chain)[0]).max(), right.iter().map(|chain| turns(chain)[1]).min())

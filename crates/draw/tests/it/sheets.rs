@@ -71,6 +71,10 @@ fn there_is_one_plate_for_each_lever_and_the_bar_is_100_mm() {
     let shown: Vec<String> = sheets.iter().flat_map(|sheet| numbers(sheet, "plate-number")).collect();
     let expected: Vec<String> = plan.levers.iter().map(|lever| lever.number.value.to_string()).collect();
     assert_eq!(shown, expected);
+    let names: Vec<String> = sheets.iter().flat_map(|sheet| numbers(sheet, "plate-name")).collect();
+    let expected: Vec<String> =
+        plan.levers.iter().map(|lever| plan.network.lever(lever.lever).name.clone()).collect();
+    assert_eq!(names, expected, "the demo's names are all short enough to stand whole");
     for sheet in &sheets {
         assert_eq!((sheet.width, sheet.height), LETTER, "the demo is in imperial units");
         stays_on_the_sheet(sheet);
