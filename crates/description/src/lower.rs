@@ -12,7 +12,7 @@ mod track;
 
 use crate::model::Description;
 use crate::text::{Spelled, is_guess, parse, spell};
-use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, suggest};
+use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, natural, suggest};
 use table::{Entries, Notes, Table, in_text_order, kind_of};
 use toml::de::{DeTable, DeValue};
 
@@ -97,7 +97,12 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     each(tree, "line", notes, |id, table| track::line(id, table, &mut description));
     each(tree, "lever", notes, |id, table| track::lever(id, table, &mut description));
     each(tree, "place", notes, |id, table| bench::place(id, table, &mut description));
+    let generic_count = description.parts.len();
     each(tree, "part", notes, |id, table| part::read(id, table, &mut description));
+    // The first part that fits is taken, and the order of tables means nothing: the user's own by their names.
+    let mut own = description.parts.split_off(generic_count);
+    own.sort_by(|a, _, b, _| natural(a, b));
+    description.parts.extend(own);
     each(tree, "panel", notes, |id, table| part::panel(id, table, &mut description));
     one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));

@@ -17,7 +17,7 @@ use crate::reason::{
 };
 use description::{Panel, PanelKind};
 use network::{Control, Controlled, LeverId, Network};
-use notice::{Because, Decided, Diagnostic, Span, code, quoted};
+use notice::{Because, Decided, Diagnostic, Span, code, natural, quoted};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -82,7 +82,7 @@ fn share_out<'a>(
     numbered: &[Numbered],
     notes: &mut Vec<Diagnostic>,
 ) -> Vec<Wanted<'a>> {
-    let mut wanted = strips_of(network);
+    let mut wanted = strips_of(network, numbered);
     let mut claimed: BTreeMap<LeverId, Span> = BTreeMap::new();
     for (strip, controls) in &mut wanted {
         for control in controls.iter().copied().flatten() {
@@ -122,14 +122,36 @@ fn share_out<'a>(
 }
 
 /// The strips that are wanted, with what each controls; strips without a chain get one of their own.
-fn strips_of(network: &Network) -> Vec<(Wanted<'_>, Option<&[Control]>)> {
+///
+/// The order of the panels in the file means nothing. Strips come in the order of their pinned starts, then of the
+/// lowest number they name, then of their names.
+fn strips_of<'a>(network: &'a Network, numbered: &[Numbered]) -> Vec<(Wanted<'a>, Option<&'a [Control]>)> {
     let described = &network.described;
-    let mut chain_next =
-        described.panels.iter().filter_map(|panel| panel.chain).map(|chain| chain.value).max();
-    let panels = network.panels.iter().map(|panel| (panel, &described.panels[panel.described]));
-    panels
+    let numbers: BTreeMap<LeverId, u16> =
+        numbered.iter().map(|numbered| (numbered.lever, numbered.number.value)).collect();
+    let lowest = |control: &Control| match control.what {
+        Controlled::Lever(lever) => numbers.get(&lever).copied(),
+        Controlled::Line(line) => {
+            levers_along(network, line).iter().filter_map(|lever| numbers.get(lever)).min().copied()
+        }
+    };
+    let mut panels: Vec<_> = network
+        .panels
+        .iter()
+        .map(|panel| (panel, &described.panels[panel.described]))
         .filter(|(_, written)| written.kind == PanelKind::Strip)
         .map(|(panel, written)| {
+            let start = written.start.map_or(u16::MAX, |start| start.value);
+            let number = panel.controls.iter().flatten().filter_map(lowest).min().unwrap_or(u16::MAX);
+            ((start, number), panel, written)
+        })
+        .collect();
+    panels.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.2.id.value, &b.2.id.value)));
+    let mut chain_next =
+        described.panels.iter().filter_map(|panel| panel.chain).map(|chain| chain.value).max();
+    panels
+        .into_iter()
+        .map(|(_, panel, written)| {
             let mut own_chain = || {
                 let own = chain_next.unwrap_or(0).saturating_add(1);
                 chain_next = Some(own);

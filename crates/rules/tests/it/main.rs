@@ -11,6 +11,8 @@
 mod bad_input;
 /// Every code has a page, and the page is true.
 mod codes;
+/// Laws on demos that were changed at random.
+mod mutations;
 /// Strips, chains and levers without a button.
 mod strips;
 /// Rows that cannot be read.
