@@ -13,6 +13,7 @@ use plan::model::Plan;
 use typst::foundations::{Array, Bytes, Dict, IntoValue, Value, dict};
 use typst::layout::Abs;
 
+use crate::diagram;
 use crate::ledger::Ledger;
 use crate::letters::NAME_LETTERS_MAX;
 use crate::paper::Paper;
@@ -27,13 +28,16 @@ const MAP_WIDTH_MM: u32 = 240;
 const MAP_HEIGHT_MIN_MM: u32 = 60;
 const MAP_HEIGHT_MAX_MM: u32 = 118;
 
-/// The track diagram, the sheets of number plates and the fascia map: `(diagram, plates, map)`.
+/// The track diagram, its parts where it is too large to read, the sheets of number plates and the fascia map:
+/// `(diagram, parts, plates, map)`.
 pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
     let plan = ledger.plan;
     let layout = &plan.network.described.layout.name;
-    let diagram = draw::schematic(plan).scene;
-    let height = map_height_mm(&diagram);
+    let whole = draw::schematic(plan).scene;
+    let height = map_height_mm(&whole);
     let map = draw::map(plan, MAP_WIDTH_MM, height);
+    let parts: Array =
+        diagram::parts(&whole).into_iter().map(|part| diagram_part(ledger, part).into_value()).collect();
     let plates: Array = plate_scenes(plan, paper)
         .into_iter()
         .map(|scene| {
@@ -48,7 +52,8 @@ pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
     );
     let of_map = format!("Small track diagram of {layout} for the fascia, to be cut out");
     dict! {
-        "diagram" => drawing(ledger, diagram, &of_diagram),
+        "diagram" => drawing(ledger, whole, &of_diagram),
+        "parts" => parts,
         "plates" => plates,
         "map" => drawing(ledger, map, &of_map),
     }
@@ -67,6 +72,17 @@ fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict {
         "height" => length(scene.height),
         "alt" => ledger.words_up_to(alt, 2 * NAME_LETTERS_MAX),
         "speaks_of" => speaks_of,
+    }
+}
+
+/// A part of the diagram: `(drawing, left, top, beside)`, its corner on the whole and its neighbours.
+fn diagram_part(ledger: &Ledger<'_>, part: diagram::Part) -> Dict {
+    let alt = format!("Part of the track diagram of {}", ledger.plan.network.described.layout.name);
+    dict! {
+        "left" => length(part.area.left),
+        "top" => length(part.area.top),
+        "beside" => part.beside.into_iter().map(IntoValue::into_value).collect::<Array>(),
+        "drawing" => drawing(ledger, part.scene, &alt),
     }
 }
 

@@ -11,6 +11,7 @@ mod boards;
 mod book;
 mod cover;
 mod decoders;
+mod diagram;
 mod drawings;
 mod index;
 mod ledger;
@@ -27,4 +28,4 @@ mod world;
 
 pub use paper::Paper;
 pub use routes::ROUTES_PRINTED_MAX;
-pub use typeset::{Access, Binder, Error, Options, typeset};
+pub use typeset::{Access, Binder, Error, Options, Sheet, typeset};

@@ -50,10 +50,10 @@ fn a_name_of_three_hundred_letters_stays_on_the_sheet() {
     let paper = Paper::of(&binder.pdf);
     let found = letters(&paper.pages());
     assert!(found.contains(&"longname".repeat(30)), "the name with spaces is not whole");
-    // 14 mm right margin at 25.4 dots to the inch is 14 dots; 12 leave room for what a printer needs.
+    // At 25 dots to the inch a dot is a millimetre; the least margin is the 10 mm of the sheets that are cut up.
     for page in 1..=binder.pages {
         let picture = paper.picture(page, 25);
-        let edge = picture.width - 12;
+        let edge = picture.width - 8;
         let clean = picture.rows().all(|row| row[edge..].iter().all(|&grey| grey > 250));
         assert!(clean, "page {page} runs off its right side");
     }
@@ -71,6 +71,17 @@ fn a_hundred_and_fifty_levers_make_a_book() {
     for page in lever_pages {
         let heads = page.lines().filter(|row| row.contains("Machines") && row.contains("Address")).count();
         assert_eq!(heads, 1, "the heads of the columns stand on every page");
+    }
+    // So wide a diagram is cut into parts; every lever's number stands on one of them.
+    let parts: Vec<&binder::Sheet> =
+        binder.sheets.iter().filter(|sheet| sheet.title.contains(", part ")).collect();
+    assert!(parts.len() > 1);
+    let on_parts: Vec<&str> = parts.iter().flat_map(|part| pages[part.page - 1].split_whitespace()).collect();
+    for number in 1..=150 {
+        assert!(
+            on_parts.contains(&number.to_string().as_str()),
+            "lever {number} is on no part of the diagram"
+        );
     }
     let rows: String = lever_pages.concat();
     for index in 0..150 {
