@@ -1,7 +1,7 @@
 //! The binder: everything a plan decided, typeset as one PDF that a builder can print, punch and work from.
 //!
-//! [`typeset`] turns a finished [`plan::model::Plan`] into pages. The way is: the plan becomes a tree of plain values
-//! ([`book`]), the templates in `sheets/*.typ` set that tree in type, and the pages are written as tagged PDF. User's
+//! [`typeset()`] turns a finished [`plan::model::Plan`] into pages. The way is: the plan becomes a tree of plain values
+//! (`book`), the templates in `sheets/*.typ` set that tree in type, and the pages are written as tagged PDF. User's
 //! words only ever travel as values, never as template text, so no name can change a sheet.
 //!
 //! Nothing is decided here, and nothing is read: the fonts and the templates are part of the program, and the date on

@@ -83,6 +83,10 @@ fn a_hundred_and_fifty_levers_make_a_book() {
             "lever {number} is on no part of the diagram"
         );
     }
+    // Common practice, no source: up to four strips run from the cab bus, each further one from a supply of its own.
+    let all = pages.join(" ").split_whitespace().collect::<Vec<_>>().join(" ");
+    let own_supply = all.matches("a regulated supply of its own, 12–18 V DC, centre positive").count();
+    assert_eq!(own_supply, plan.strips.len() - 4);
     let rows: String = lever_pages.concat();
     for index in 0..150 {
         assert!(rows.lines().any(|row| row.contains(&format!("rung {index} "))), "no row for rung {index}");
