@@ -146,7 +146,7 @@ pub enum JointKind {
     Wye,
     /// `[threeway.*]`: tracks are points, through, left, right.
     Threeway,
-    /// `[crossover.*]`: tracks are one[0], one[1], other[0], other[1].
+    /// `[crossover.*]`: tracks are `one[0]`, `one[1]`, `other[0]`, `other[1]`.
     Crossover {
         /// The way the crossing move leaves line `one`, seen from the points of machine A, where the user says it.
         hand: Option<Hand>,

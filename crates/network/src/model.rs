@@ -130,7 +130,7 @@ pub enum JointKind {
     Wye,
     /// Ports: 0 points, 1 through, 2 left, 3 right. Two machines, L and R.
     Threeway,
-    /// Ports: 0 one[0], 1 one[1], 2 other[0], 3 other[1]. Machines A (on `one`, points toward port 0) and B (on
+    /// Ports: 0 `one[0]`, 1 `one[1]`, 2 `other[0]`, 3 `other[1]`. Machines A (on `one`, points toward port 0) and B (on
     /// `other`, points toward port 3). The crossing move runs 0–3.
     Crossover {
         /// The way the crossing move leaves line `one`, seen from the points of A, where the user says it.
