@@ -82,35 +82,59 @@ pub struct EditRow {
     pub text: String,
 }
 
-/// Line and column of a byte of the text, both from 1; columns count letters.
-///
-/// # Example
-/// ```
-/// assert_eq!(answers::place("a = 1\nwharf = 2", 6), (2, 1));
-/// ```
-pub fn place(text: &str, at: usize) -> (usize, usize) {
-    let mut at = at.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
+/// Where the rows of a text begin, so that a place is found without reading the text again.
+#[derive(Debug)]
+pub struct Rows<'a> {
+    text: &'a str,
+    starts: Vec<usize>,
+}
+
+impl<'a> Rows<'a> {
+    /// Finds the rows of a text.
+    pub fn new(text: &'a str) -> Self {
+        let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Self { text, starts }
     }
-    let before = &text[..at];
-    let row_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    (before.matches('\n').count() + 1, before[row_start..].chars().count() + 1)
+
+    /// Line and column of a byte, both from 1; columns count letters.
+    ///
+    /// # Example
+    /// ```
+    /// assert_eq!(answers::Rows::new("a = 1\nwharf = 2").place(6), (2, 1));
+    /// ```
+    pub fn place(&self, at: usize) -> (usize, usize) {
+        let mut at = at.min(self.text.len());
+        while !self.text.is_char_boundary(at) {
+            at -= 1;
+        }
+        let row = self.starts.partition_point(|&start| start <= at);
+        let start = self.starts[row - 1];
+        (row, self.text[start..at].chars().count() + 1)
+    }
+
+    /// The whole rows that hold a stretch of the text: where they begin and end, and the number of the first.
+    pub fn around(&self, span: Span) -> (Span, usize) {
+        let first = self.starts.partition_point(|&start| start <= span.start).max(1);
+        let next = self.starts.partition_point(|&start| start <= span.end);
+        let end = self.starts.get(next).copied().unwrap_or(self.text.len());
+        (Span::new(self.starts[first - 1], end), first)
+    }
 }
 
 /// Answers `check`.
 pub fn check(file: &str, text: &str, diagnostics: &[Diagnostic]) -> CheckAnswer {
+    let rows = Rows::new(text);
     let count = |severity| diagnostics.iter().filter(|note| note.severity == severity).count();
     CheckAnswer {
         schema: SCHEMA,
         errors: count(Severity::Error),
         warnings: count(Severity::Warning),
-        diagnostics: diagnostics.iter().map(|note| row(file, text, note)).collect(),
+        diagnostics: diagnostics.iter().map(|note| row(file, &rows, note)).collect(),
     }
 }
 
-fn row(file: &str, text: &str, note: &Diagnostic) -> DiagnosticRow {
-    let (line, column, end_line, end_column) = corners(text, note.span);
+fn row(file: &str, rows: &Rows<'_>, note: &Diagnostic) -> DiagnosticRow {
+    let (line, column, end_line, end_column) = corners(rows, note.span);
     DiagnosticRow {
         code: note.code.name(),
         severity: match note.severity {
@@ -128,7 +152,7 @@ fn row(file: &str, text: &str, note: &Diagnostic) -> DiagnosticRow {
             .related
             .iter()
             .map(|related| {
-                let (line, column) = place(text, related.span.start);
+                let (line, column) = rows.place(related.span.start);
                 RelatedRow { line, column, message: related.message.clone() }
             })
             .collect(),
@@ -138,7 +162,7 @@ fn row(file: &str, text: &str, note: &Diagnostic) -> DiagnosticRow {
                 .edits
                 .iter()
                 .map(|edit| {
-                    let (line, column, end_line, end_column) = corners(text, edit.span);
+                    let (line, column, end_line, end_column) = corners(rows, edit.span);
                     EditRow { line, column, end_line, end_column, text: edit.text.clone() }
                 })
                 .collect(),
@@ -146,8 +170,8 @@ fn row(file: &str, text: &str, note: &Diagnostic) -> DiagnosticRow {
     }
 }
 
-fn corners(text: &str, span: Span) -> (usize, usize, usize, usize) {
-    let (line, column) = place(text, span.start);
-    let (end_line, end_column) = place(text, span.end);
+fn corners(rows: &Rows<'_>, span: Span) -> (usize, usize, usize, usize) {
+    let (line, column) = rows.place(span.start);
+    let (end_line, end_column) = rows.place(span.end);
     (line, column, end_line, end_column)
 }

@@ -12,7 +12,7 @@ mod polarity;
 mod routes;
 
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
-pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, check, place};
+pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, LockedPair, LockingAnswer, MatrixRow, locking};
 pub use polarity::{GapRow, PolarityAnswer, SectionRow, polarity};

@@ -3,7 +3,7 @@
 use crate::arguments::Color;
 use crate::failure::Failure;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
-use notice::{Diagnostic, Severity};
+use notice::{Diagnostic, Severity, Span};
 use std::fmt::Write as _;
 use std::io::{IsTerminal, Write as _};
 
@@ -68,18 +68,28 @@ pub(crate) fn diagnostics(
     notes: &[Diagnostic],
 ) -> String {
     let renderer = if style.coloured(terminal) { Renderer::styled() } else { Renderer::plain() };
+    let rows = answers::Rows::new(text);
     let mut printed = String::new();
     for note in notes {
         let level = match note.severity {
             Severity::Error => Level::ERROR,
             Severity::Warning => Level::WARNING,
         };
-        let mut snippet = Snippet::source(text)
+        // Only the rows that matter are handed on: the renderer reads what it is given from the start.
+        let spans = || note.related.iter().map(|related| related.span).chain([note.span]);
+        let whole = Span::new(
+            spans().map(|span| span.start).min().unwrap_or_default(),
+            spans().map(|span| span.end).max().unwrap_or_default(),
+        );
+        let (shown, first_row) = rows.around(whole);
+        let within = |span: Span| span.start - shown.start..span.end - shown.start;
+        let mut snippet = Snippet::source(&text[shown.start..shown.end])
+            .line_start(first_row)
             .path(file)
-            .annotation(AnnotationKind::Primary.span(note.span.start..note.span.end));
+            .annotation(AnnotationKind::Primary.span(within(note.span)));
         for related in &note.related {
-            let span = related.span.start..related.span.end;
-            snippet = snippet.annotation(AnnotationKind::Context.span(span).label(&related.message));
+            let label = AnnotationKind::Context.span(within(related.span)).label(&related.message);
+            snippet = snippet.annotation(label);
         }
         let mut group: Group<'_> = level.primary_title(&note.message).id(note.code.name()).element(snippet);
         if let Some(help) = &note.help {
