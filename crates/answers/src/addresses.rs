@@ -1,8 +1,10 @@
 //! `show addresses`.
 
 use crate::{SCHEMA, because};
+use network::LeverId;
 use plan::model::{Decoder, Plan, PlannedAddress, Strip, StripFeed};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// `show addresses`: what is at which accessory address.
 #[derive(Debug, Serialize)]
@@ -89,13 +91,14 @@ pub struct PairRow {
 
 /// Answers `show addresses`.
 pub fn addresses(plan: &Plan) -> AddressesAnswer {
+    let numbers = plan.numbers();
     AddressesAnswer {
         schema: SCHEMA,
         addresses: plan.addresses.iter().map(|address| address_row(plan, address)).collect(),
         decoders: (0..plan.decoders.len())
             .map(|index| decoder_row(plan, index, &plan.decoders[index]))
             .collect(),
-        strips: plan.strips.iter().map(|strip| strip_row(plan, strip)).collect(),
+        strips: plan.strips.iter().map(|strip| strip_row(plan, &numbers, strip)).collect(),
     }
 }
 
@@ -126,9 +129,7 @@ fn decoder_row(plan: &Plan, index: usize, decoder: &Decoder) -> DecoderRow {
     }
 }
 
-fn strip_row(plan: &Plan, strip: &Strip) -> StripRow {
-    let number_of =
-        |lever| plan.levers.iter().find(|other| other.lever == lever).map(|lever| lever.number.value);
+fn strip_row(plan: &Plan, numbers: &BTreeMap<LeverId, u16>, strip: &Strip) -> StripRow {
     let first = strip.first.value.number();
     let cab = plan.chains.iter().find(|chain| chain.number == strip.chain).map(|chain| &chain.cab);
     StripRow {
@@ -146,7 +147,7 @@ fn strip_row(plan: &Plan, strip: &Strip) -> StripRow {
             .map(|(pair, lever)| PairRow {
                 pair,
                 address: first + pair - 1,
-                lever: lever.and_then(number_of),
+                lever: lever.and_then(|lever| numbers.get(&lever).copied()),
             })
             .collect(),
         because: because(&strip.first)

@@ -79,8 +79,7 @@ pub fn route_ids(plan: &Plan) -> Vec<String> {
 /// Answers `show routes`.
 pub fn routes(plan: &Plan) -> RoutesAnswer {
     let network = &plan.network;
-    let numbers: BTreeMap<LeverId, u16> =
-        plan.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect();
+    let numbers = plan.numbers();
     RoutesAnswer {
         schema: SCHEMA,
         stops: network.stops().map(|stop| network.track(stop).name.clone()).collect(),

@@ -172,6 +172,17 @@ pub struct Move {
     pub shape: MoveShape,
 }
 
+impl Move {
+    /// The port at its other end from this one; none when it does not touch this one.
+    pub fn from(&self, port: u8) -> Option<u8> {
+        match self.ports {
+            [a, b] if a == port => Some(b),
+            [a, b] if b == port => Some(a),
+            _ => None,
+        }
+    }
+}
+
 /// A place where tracks meet or stop.
 #[derive(Clone, Debug)]
 pub struct Joint {

@@ -61,11 +61,7 @@ impl Ways {
     fn add_ways(&mut self, network: &Network, joint: JointId, enter: u8) {
         let described = network.joint(joint);
         for (move_index, way) in described.moves.iter().enumerate() {
-            let leave = match way.ports {
-                [a, b] if a == enter => b,
-                [a, b] if b == enter => a,
-                _ => continue,
-            };
+            let Some(leave) = way.from(enter) else { continue };
             let needs_start = small(self.machines.len());
             self.machines.extend(way.needs.iter().map(|(machine, _)| small(machine.index())));
             let move_index = u16::try_from(move_index).unwrap_or(u16::MAX);

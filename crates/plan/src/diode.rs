@@ -11,7 +11,7 @@
 //! relays better than coils.
 
 use crate::model::{LeverNumber, Plan};
-use network::{LeverId, Position};
+use network::Position;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Past this many routes the matrix is wired plainly: looking for groups compares every two wires.
@@ -63,8 +63,7 @@ impl DiodeMatrix {
 
 /// The lines that each route has to throw; none for a route that needs one lever in both positions.
 pub fn wanted_lines(plan: &Plan) -> Vec<Option<BTreeSet<(LeverNumber, Position)>>> {
-    let numbers: BTreeMap<LeverId, LeverNumber> =
-        plan.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect();
+    let numbers = plan.numbers();
     plan.routes
         .iter()
         .map(|route| {

@@ -4,6 +4,7 @@ use measure::Length;
 use network::{LeverId, LineId, MachineId, Network, Port, Route, TrackId};
 use notice::{Decided, Span};
 use packet::UserAddress;
+use std::collections::BTreeMap;
 
 /// A number painted on the panel.
 pub type LeverNumber = u16;
@@ -35,6 +36,13 @@ pub struct Plan {
     pub gaps_fewest: usize,
     /// Levers for which no address was free; a layout with any has an error.
     pub unplaced: Vec<LeverId>,
+}
+
+impl Plan {
+    /// The number of every lever.
+    pub fn numbers(&self) -> BTreeMap<LeverId, LeverNumber> {
+        self.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect()
+    }
 }
 
 /// What was decided about one lever.

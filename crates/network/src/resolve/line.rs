@@ -174,11 +174,7 @@ fn straightest(
             return walk_back(network, &came, state);
         }
         for (move_index, way) in network.joint(leave.joint).moves.iter().enumerate() {
-            let out = match way.ports {
-                [a, b] if a == leave.port => b,
-                [a, b] if b == leave.port => a,
-                _ => continue,
-            };
+            let Some(out) = way.from(leave.port) else { continue };
             let entered = Port { joint: leave.joint, port: out };
             let passed = passed + usize::from(via.get(passed) == Some(&track_at(entered)));
             let next = (network.across(entered), passed);
