@@ -31,6 +31,8 @@ pub(crate) struct Style {
     pub(crate) names: bool,
     /// How many times farther than its own mark any other must be from a number.
     pub(crate) nearer: (Um, Um),
+    /// How far off, in heights of a number, a number with a leader may stand, nearest first.
+    pub(crate) leaders: &'static [(Um, Um)],
     /// The paper that numbers must stay on, where the sheet has its size already.
     pub(crate) within: Option<Area>,
     pub(crate) stop_scale: (Um, Um),
@@ -46,6 +48,7 @@ impl Style {
         clearance: WORD_CLEARANCE,
         names: true,
         nearer: (6, 5),
+        leaders: &[(9, 4)],
         within: None,
         stop_scale: (1, 1),
     };

@@ -80,6 +80,7 @@ fn shrink(geometry: Geometry, wording: &Wording, number: Um, [width, height]: [U
     let middle = Xy::new(middle(full.left, full.right), middle(full.top, full.bottom));
     let style = Style {
         nearer: Style::FULL.nearer,
+        leaders: Style::FULL.leaders,
         within: Some(Area::around(middle, width, height)),
         main: scaled(MAIN_WIDTH, MAP_MAIN_MIN),
         track: scaled(TRACK_WIDTH, MAP_TRACK_MIN),

@@ -23,6 +23,7 @@ pub(crate) fn number_places(spot: &Spot, style: &Style, descent: Um) -> Vec<Plac
     let count = |left: bool, right: bool| Um::from(left) + Um::from(right);
     let crowd = [count(left_above, right_above), count(left_below, right_below)];
     let near = style.mark * 5 / 8 + MARK_HALO / 2 + 2 * style.clearance + style.number / 2;
+    let nearest_far = style.leaders.first().map_or(0, |&(times, of)| style.number * times / of);
     let mut ranked = Vec::new();
     for (below, sign) in [(0, -1), (1, 1)] {
         let off = near + if below == 0 { descent } else { 0 };
@@ -35,15 +36,18 @@ pub(crate) fn number_places(spot: &Spot, style: &Style, descent: Um) -> Vec<Plac
                 aside.abs() + crowd[below] * 2 * style.number + if toward_leg { style.number } else { 0 };
             let middle = Xy::new(x + aside, y + sign * off);
             ranked.push((cost, Place { middle, leader: None }));
-            if step != 0 {
-                let far = style.number * 9 / 4;
+            for &(times, of) in style.leaders.iter().filter(|_| step != 0) {
+                let far = style.number * times / of;
                 let run = (far + off) * LEVEL_PITCH / SLANT_RUN * if step < 0 { -1 } else { 1 };
                 let from = Xy::new(x + run * style.mark / (far + off), y + sign * style.mark);
                 // Letters may reach below their foot, and the leader stops short of that.
                 let reach = off + far - style.number * 5 / 6 - style.clearance / 2;
                 let to = Xy::new(x + run * reach / (far + off), y + sign * reach);
                 let middle = Xy::new(x + run + aside / 8, y + sign * (off + far));
-                ranked.push((cost + 20 * style.number, Place { middle, leader: Some([from, to]) }));
+                ranked.push((
+                    cost + 20 * style.number + far - nearest_far,
+                    Place { middle, leader: Some([from, to]) },
+                ));
             }
         }
     }

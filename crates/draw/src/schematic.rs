@@ -48,6 +48,8 @@ const LARGE: usize = 2_000;
 const MORE_ROOM: Um = 4 * MM;
 /// The most room added for one word: what stands in its way then does not move with its joint.
 const MOST_ROOM: Um = 5 * MORE_ROOM;
+/// How far off the numbers may stand that found no room in any round, in their heights, nearest first.
+const LAST_LEADERS: [(Um, Um); 4] = [(9, 4), (9, 2), (9, 1), (18, 1)];
 
 /// The track diagram with everything a page or a test wants to know about it.
 #[derive(Clone, Debug, Default)]
@@ -231,8 +233,10 @@ fn lay_out(wording: &Wording) -> (Geometry, Composition) {
         composition = compose(&geometry, wording, &Style::FULL);
     }
     if !composition.crowded.is_empty() {
-        // Where marks stand close above one another, a number may be nearly as near to the other one.
-        composition = compose(&geometry, wording, &Style { nearer: (1, 1), ..Style::FULL });
+        // Where marks stand close above one another, a number may be nearly as near to the other one; where nothing near is
+        // free, it stands further off.
+        let last = Style { nearer: (1, 1), leaders: &LAST_LEADERS, ..Style::FULL };
+        composition = compose(&geometry, wording, &last);
     }
     (geometry, composition)
 }

@@ -123,6 +123,29 @@ fn growths(most: usize) -> impl Strategy<Value = Vec<Growth>> {
     proptest::collection::vec(any::<Growth>(), 0..most)
 }
 
+/// Seen first in a random railroad: between tracks close above one another no place near its machine was free for a number.
+#[test]
+fn a_number_with_no_room_near_its_machine_stands_further_off() {
+    let steps = [
+        (25, 0, true),
+        (238, 2, false),
+        (191, 105, true),
+        (66, 77, false),
+        (131, 159, true),
+        (73, 159, false),
+        (70, 212, false),
+        (4, 164, false),
+        (10, 31, true),
+        (235, 94, false),
+        (3, 60, false),
+        (25, 12, false),
+        (135, 202, false),
+    ];
+    let (network, drawn, counts) = drawn(&grown(&steps, false));
+    assert_lawful("crowded", &network, &drawn, &counts);
+    assert_eq!(counts.cuts, 0);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
 
