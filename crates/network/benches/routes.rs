@@ -8,7 +8,7 @@
 #[path = "../tests/it/terminal.rs"]
 mod terminal;
 
-use network::{Network, ROUTES_MAX, Routes, find_routes, follow_rails, lock};
+use network::{Network, ROUTES_MAX, Ways, find_routes, follow_rails, lock};
 use petgraph::algo::all_simple_paths;
 use petgraph::graph::{DiGraph, NodeIndex};
 use std::fmt::Write as _;
@@ -74,8 +74,9 @@ fn peer_grid((rows, columns): (usize, usize)) -> (DiGraph<(), ()>, NodeIndex, No
 #[divan::bench(args = GRIDS)]
 fn routes(bencher: divan::Bencher<'_, '_>, size: (usize, usize)) {
     let network = grid(size);
+    let ways = Ways::new(&network);
     bencher.bench(|| {
-        let mut routes = Routes::new(&network);
+        let mut routes = ways.routes();
         let (mut count, mut tracks) = (0usize, 0usize);
         while let Some(path) = routes.advance() {
             count += 1;

@@ -4,6 +4,7 @@
 //! become joints with moves, and whatever does not fit is left out with a diagnostic. [`find_routes`] walks it. What is
 //! the *better* of two good answers is not decided here but in `plan`.
 
+mod again;
 mod bits;
 mod eliminate;
 mod largest;
@@ -12,6 +13,7 @@ mod model;
 mod polarity;
 mod resolve;
 mod route;
+mod steps;
 mod ways;
 
 pub use largest::Largest;
@@ -23,3 +25,4 @@ pub use model::{
 pub use polarity::{Piece, Polarity, follow_rails};
 pub use resolve::resolve;
 pub use route::{Path, ROUTE_TRACKS_MAX, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};
+pub use ways::Ways;

@@ -7,14 +7,16 @@
 //! whichever way it is driven: it is kept in the direction that starts at the stop whose name comes first in natural
 //! order. A path from a stop back to itself is none: it would run over the stop's track twice.
 //!
-//! The search is depth first over flat arrays, without recursion; [`Routes`] delivers one route at a time, so that a
-//! million need not be held. Ways from which no stop can ever be reached are never entered. When a long stretch of
-//! steps brings no route, the search looks ahead before each step, so that a maze without exit costs time in proportion
-//! to its size, not to the number of paths in it. Each route costs at least its length; how many there are can grow
-//! exponentially with the number of joints, so [`find_routes`] takes a limit, and [`STEPS_MAX`] bounds the search.
+//! The search is depth first over the flat arrays of [`Ways`], without recursion; [`Routes`] delivers one route at a time, so
+//! that a million need not be held. Routes with a common beginning share the steps of it. Ways that lead to no stop where
+//! a route from here may end are never entered. When a long stretch of steps brings no route, the search looks ahead
+//! before each step, so that a maze without exit costs time in proportion to its size, not to the number of paths in it.
+//! A route costs the steps in which it differs from the one before; how many routes there are can grow exponentially with
+//! the number of joints, so [`find_routes`] takes a limit, and [`STEPS_MAX`] bounds the search.
 
 use crate::model::{MachineId, Network, Pass, Position, TrackId};
-use crate::ways::{Ways, track_id};
+use crate::steps::small;
+use crate::ways::{NOWHERE, Way, Ways};
 
 /// The most routes that are kept.
 pub const ROUTES_MAX: usize = 20_000;
@@ -62,7 +64,8 @@ pub struct RouteList {
 
 /// Every route of a network, up to `most` of them and up to [`ROUTE_TRACKS_MAX`] tracks in all.
 pub fn find_routes(network: &Network, most: usize) -> RouteList {
-    let mut routes = Routes::new(network);
+    let ways = Ways::new(network);
+    let mut routes = ways.routes();
     let mut list = RouteList::default();
     let mut tracks_left = ROUTE_TRACKS_MAX;
     while let Some(path) = routes.advance() {
@@ -81,10 +84,9 @@ pub fn find_routes(network: &Network, most: usize) -> RouteList {
 /// A route where the search stands: valid until the search goes on.
 #[derive(Clone, Copy, Debug)]
 pub struct Path<'a> {
-    network: &'a Network,
-    ways: &'a Ways,
+    ways: &'a Ways<'a>,
     tracks: &'a [TrackId],
-    taken: &'a [u32],
+    open: &'a [Open],
 }
 
 impl Path<'_> {
@@ -95,7 +97,7 @@ impl Path<'_> {
 
     /// How it runs through each joint.
     pub fn passes(&self) -> impl Iterator<Item = Pass> {
-        self.taken.iter().map(|&way| self.ways.pass(way))
+        self.open.iter().flat_map(|open| self.ways.passes(self.ways.way(open.taken()))).copied()
     }
 
     /// The route as a value of its own.
@@ -103,11 +105,26 @@ impl Path<'_> {
         let passes: Vec<Pass> = self.passes().collect();
         let mut needs: Vec<(MachineId, Position)> = passes
             .iter()
-            .flat_map(|pass| &self.network.joint(pass.joint).moves[pass.move_index as usize].needs)
+            .flat_map(|pass| &self.ways.network.joint(pass.joint).moves[pass.move_index as usize].needs)
             .copied()
             .collect();
         needs.sort_unstable();
         Route { tracks: self.tracks.to_vec(), passes, needs }
+    }
+}
+
+/// A node reached: the ways from it that are still to try. The one before `next` is being tried.
+#[derive(Clone, Copy, Debug)]
+struct Open {
+    next: u32,
+    end: u32,
+    /// How many tracks led here.
+    track_count: u32,
+}
+
+impl Open {
+    fn taken(self) -> u32 {
+        self.next - 1
     }
 }
 
@@ -118,60 +135,45 @@ impl Path<'_> {
 /// # let text = "[layout]\nname = \"Tern Harbor\"\n[end.a]\ntrack = \"pier\"\n[end.b]\ntrack = \"wharf\"\n[end.c]\ntrack = \"lead\"\n\
 /// # [turnout.1]\npoints = \"lead\"\nthrough = \"pier\"\ndiverging = \"wharf\"\nhand = \"left\"\n";
 /// let network = description::read(text).then(network::resolve).value;
-/// let lengths: Vec<usize> = network::Routes::new(&network).map(|route| route.tracks.len()).collect();
+/// let ways = network::Ways::new(&network);
+/// let lengths: Vec<usize> = ways.routes().map(|route| route.tracks.len()).collect();
 /// assert_eq!(lengths, [2, 2]);
 /// ```
 #[derive(Debug)]
 pub struct Routes<'a> {
-    network: &'a Network,
-    ways: Ways,
-    /// For each port of arrival: whether any stop can be reached from it.
-    hopeful: Vec<bool>,
-    /// Where the search may begin: stop and port of arrival at its first joint, in the order of the stops.
-    starts: Vec<(TrackId, u32)>,
+    ways: &'a Ways<'a>,
     next_start: usize,
-    first: TrackId,
-    /// The ways taken so far.
-    taken: Vec<u32>,
-    /// The tracks run over so far: the start's, then one for each way taken.
+    /// The track number of the stop it began at.
+    first: u32,
+    /// The nodes reached so far.
+    open: Vec<Open>,
+    /// The tracks run over so far: the start's, then those of each way being tried.
     tracks: Vec<TrackId>,
-    /// For each joint reached, the ways still to try: from the start's joint on, one more than `taken`.
-    open: Vec<(u32, u32)>,
-    track_used: Vec<bool>,
-    machine_used: Vec<bool>,
+    used: Vec<bool>,
     steps_left: u64,
-    steps_since_route: u64,
+    /// What `steps_left` was when the last route was found.
+    steps_left_at_route: u64,
     ahead: LookAhead,
 }
 
-impl<'a> Routes<'a> {
-    /// A search at its beginning.
-    pub fn new(network: &'a Network) -> Self {
-        let ways = Ways::new(network);
-        let starts = network
-            .stops()
-            .flat_map(|stop| network.track(stop).ends.map(|end| (stop, end)))
-            .map(|(stop, end)| (stop, ways.port(end)))
-            .collect();
-        let port_count = ways.port_count();
-        Self {
-            hopeful: hopeful(&ways),
-            starts,
+impl<'a> Ways<'a> {
+    /// A search for all routes, at its beginning.
+    pub fn routes(&'a self) -> Routes<'a> {
+        Routes {
+            ways: self,
             next_start: 0,
-            first: TrackId::at(0),
-            taken: Vec::new(),
-            tracks: Vec::new(),
+            first: 0,
             open: Vec::new(),
-            track_used: vec![false; network.tracks.len()],
-            machine_used: vec![false; network.machines.len()],
+            tracks: Vec::new(),
+            used: vec![false; self.key_count()],
             steps_left: STEPS_MAX,
-            steps_since_route: 0,
-            ahead: LookAhead { seen: vec![0; port_count], round: 0, queue: Vec::new() },
-            network,
-            ways,
+            steps_left_at_route: STEPS_MAX,
+            ahead: LookAhead { seen: vec![0; self.node_count()], round: 0, queue: Vec::new() },
         }
     }
+}
 
+impl Routes<'_> {
     /// True when [`STEPS_MAX`] ended the search before all routes were found.
     pub fn gave_up(&self) -> bool {
         self.steps_left == 0
@@ -179,99 +181,75 @@ impl<'a> Routes<'a> {
 
     /// Walks on to the next route; none when all have been found or the search gave up.
     pub fn advance(&mut self) -> Option<Path<'_>> {
-        // The last way of the route delivered before is taken back first.
-        if self.open.len() == self.taken.len() && !self.taken.is_empty() {
-            self.taken.pop();
-            self.tracks.pop();
-        }
         loop {
             let Some(open) = self.open.last_mut() else {
-                if !self.start() {
-                    return None;
+                if self.start() {
+                    continue;
                 }
-                continue;
+                return None;
             };
-            if open.0 == open.1 {
+            if open.next == open.end {
                 self.back();
                 continue;
             }
-            let number = open.0;
-            open.0 += 1;
+            let way = self.ways.way(open.next);
+            open.next += 1;
             if self.steps_left == 0 {
                 return None;
             }
             self.steps_left -= 1;
-            self.steps_since_route += 1;
-            if self.take(number) {
-                self.steps_since_route = 0;
-                let Self { network, ways, tracks, taken, .. } = self;
-                return Some(Path { network, ways, tracks, taken });
+            let keys = self.ways.keys(way);
+            if way.reach <= self.first || keys.iter().any(|&key| self.used[key as usize]) {
+                continue;
+            }
+            // What a way tried before has left behind is dropped here, where it costs nothing extra.
+            self.tracks.truncate(open.track_count as usize);
+            self.tracks.extend_from_slice(self.ways.tracks(way));
+            if way.node == NOWHERE {
+                self.steps_left_at_route = self.steps_left;
+                return Some(Path { ways: self.ways, tracks: &self.tracks, open: &self.open });
+            }
+            for &key in keys {
+                self.used[key as usize] = true;
+            }
+            self.push_open(way.node);
+            if self.steps_left_at_route - self.steps_left > PATIENCE * self.ways.len() as u64 {
+                self.look_ahead(way);
             }
         }
     }
 
     /// Begins at the next start; false when there is none left.
     fn start(&mut self) -> bool {
-        let Some(&(stop, port)) = self.starts.get(self.next_start) else { return false };
+        let Some(&(stop, node)) = self.ways.starts().get(self.next_start) else { return false };
         self.next_start += 1;
-        self.first = stop;
+        self.first = small(stop.index());
+        self.tracks.clear();
         self.tracks.push(stop);
-        self.track_used[stop.index()] = true;
-        self.open.push(self.ways.ways_from(port));
+        self.push_open(node);
         true
     }
 
-    /// Takes a way if nothing is used twice; true if that completes a route.
-    fn take(&mut self, number: u32) -> bool {
-        let way = self.ways.way(number);
-        let (track, arrive) = (way.track, way.arrive);
-        let needs = self.ways.needs(way);
-        if self.track_used[track as usize] || needs.iter().any(|&machine| self.machine_used[machine as usize])
-        {
-            return false;
-        }
-        if self.ways.stop[track as usize] {
-            if self.first < track_id(track) {
-                self.taken.push(number);
-                self.tracks.push(track_id(track));
-                return true;
-            }
-            return false;
-        }
-        if !self.hopeful[arrive as usize] {
-            return false;
-        }
-        self.track_used[track as usize] = true;
-        for &machine in needs {
-            self.machine_used[machine as usize] = true;
-        }
-        self.taken.push(number);
-        self.tracks.push(track_id(track));
-        self.open.push(self.ways.ways_from(arrive));
-        if self.steps_since_route > PATIENCE * self.ways.len() as u64 {
-            let spent =
-                self.ahead.spent(&self.ways, self.first, arrive, &self.track_used, &self.machine_used);
-            if let Err(cost) = spent {
-                self.steps_left = self.steps_left.saturating_sub(cost);
-                self.back();
-            }
-        }
-        false
+    fn push_open(&mut self, node: u32) {
+        let (next, end) = self.ways.ways_from(node);
+        self.open.push(Open { next, end, track_count: small(self.tracks.len()) });
     }
 
-    /// Takes back the last way, or the start when there is none.
+    /// Takes a way back at once when no stop is in reach after it.
+    fn look_ahead(&mut self, way: &Way) {
+        if let Err(cost) = self.ahead.spent(self.ways, self.first, way.node, &self.used) {
+            self.steps_left = self.steps_left.saturating_sub(cost);
+            self.back();
+        }
+    }
+
+    /// Takes back the last node reached, and the way that led to it.
     fn back(&mut self) {
         self.open.pop();
-        self.tracks.pop();
-        match self.taken.pop() {
-            Some(number) => {
-                let way = self.ways.way(number);
-                self.track_used[way.track as usize] = false;
-                for &machine in self.ways.needs(way) {
-                    self.machine_used[machine as usize] = false;
-                }
+        if let Some(open) = self.open.last() {
+            for &key in self.ways.keys(self.ways.way(open.taken())) {
+                self.used[key as usize] = false;
             }
-            None => self.track_used[self.first.index()] = false,
         }
     }
 }
@@ -284,39 +262,10 @@ impl Iterator for Routes<'_> {
     }
 }
 
-/// For each port of arrival, whether some stop can be reached: searched backwards from the stops, in linear time.
-fn hopeful(ways: &Ways) -> Vec<bool> {
-    let port_count = ways.port_count();
-    let mut hopeful = vec![false; port_count];
-    let mut leads_here: Vec<Vec<u32>> = vec![Vec::new(); port_count];
-    let mut queue = Vec::new();
-    for port in 0..u32::try_from(port_count).unwrap_or(u32::MAX) {
-        let (from, to) = ways.ways_from(port);
-        for number in from..to {
-            let way = ways.way(number);
-            if ways.stop[way.track as usize] {
-                if !std::mem::replace(&mut hopeful[port as usize], true) {
-                    queue.push(port);
-                }
-            } else {
-                leads_here[way.arrive as usize].push(port);
-            }
-        }
-    }
-    while let Some(port) = queue.pop() {
-        for before in std::mem::take(&mut leads_here[port as usize]) {
-            if !std::mem::replace(&mut hopeful[before as usize], true) {
-                queue.push(before);
-            }
-        }
-    }
-    hopeful
-}
-
 /// Looks whether a stop can still be reached over what is not used yet.
 #[derive(Debug)]
 struct LookAhead {
-    /// The round in which each port was seen last.
+    /// The round in which each node was seen last.
     seen: Vec<u32>,
     round: u32,
     queue: Vec<u32>,
@@ -324,34 +273,23 @@ struct LookAhead {
 
 impl LookAhead {
     /// Ok when a later stop is in reach; otherwise the number of ways that were looked at in vain.
-    fn spent(
-        &mut self,
-        ways: &Ways,
-        first: TrackId,
-        from: u32,
-        track_used: &[bool],
-        machine_used: &[bool],
-    ) -> Result<(), u64> {
+    fn spent(&mut self, ways: &Ways<'_>, first: u32, from: u32, used: &[bool]) -> Result<(), u64> {
         self.round = self.round.wrapping_add(1);
         self.queue.clear();
         self.queue.push(from);
         let mut cost = 0;
-        while let Some(port) = self.queue.pop() {
-            let (start, end) = ways.ways_from(port);
-            for number in start..end {
+        while let Some(node) = self.queue.pop() {
+            let (start, end) = ways.ways_from(node);
+            for way in (start..end).map(|number| ways.way(number)) {
                 cost += 1;
-                let way = ways.way(number);
-                let used = track_used[way.track as usize]
-                    || ways.needs(way).iter().any(|&machine| machine_used[machine as usize]);
-                if used {
+                if way.reach <= first || ways.keys(way).iter().any(|&key| used[key as usize]) {
                     continue;
                 }
-                if ways.stop[way.track as usize] {
-                    if first < track_id(way.track) {
-                        return Ok(());
-                    }
-                } else if std::mem::replace(&mut self.seen[way.arrive as usize], self.round) != self.round {
-                    self.queue.push(way.arrive);
+                if way.node == NOWHERE {
+                    return Ok(());
+                }
+                if std::mem::replace(&mut self.seen[way.node as usize], self.round) != self.round {
+                    self.queue.push(way.node);
                 }
             }
         }
