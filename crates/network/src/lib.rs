@@ -5,6 +5,7 @@
 //! the *better* of two good answers is not decided here but in `plan`.
 
 mod again;
+mod between;
 mod bits;
 mod eliminate;
 mod largest;
@@ -16,6 +17,9 @@ mod route;
 mod steps;
 mod ways;
 
+pub use between::{
+    BEST_STEPS_MAX, Best, Cost, Prefer, UNKNOWN_LENGTH_MM, Wish, best_route, cost_of, routes_between,
+};
 pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
@@ -25,4 +29,5 @@ pub use model::{
 pub use polarity::{Piece, Polarity, follow_rails};
 pub use resolve::resolve;
 pub use route::{Path, ROUTE_TRACKS_MAX, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};
+pub use steps::Avoid;
 pub use ways::Ways;

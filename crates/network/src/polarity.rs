@@ -19,11 +19,12 @@
 
 use crate::eliminate::{Wish, cheapest};
 use crate::model::{JointId, JointKind, Network, Port, TrackId};
+use measure::Length;
 
 /// What one gapped track costs: far more than the lengths of all tracks together can save.
 const TRACK_COST: i64 = 1 << 40;
 
-/// The longest length that still counts in preferring longer sections.
+/// The longest length that still counts in preferring one thing to another.
 ///
 /// # Units
 /// Millimetres.
@@ -67,14 +68,14 @@ pub fn follow_rails(network: &Network) -> Polarity {
     for (index, track) in network.tracks.iter().enumerate() {
         let [first, second] = track.ends.map(|end| nodes.at(network, end));
         if let (Some(first), Some(second)) = (first, second) {
-            let length_mm = track.length.map_or(0.0, |length| (length.value() * 1000.0).min(LENGTH_MAX_MM));
+            let length_mm = i64::try_from(track.length.map_or(0, whole_mm)).unwrap_or(0);
             pieces.push(Piece::Track(TrackId::at(index)));
             // Leaving both joints from the same side turns the sense over.
             wishes.push(Wish {
                 a: first.0,
                 b: second.0,
                 differ: first.1 == second.1,
-                cost: TRACK_COST - whole(length_mm),
+                cost: TRACK_COST - length_mm,
             });
         }
     }
@@ -96,9 +97,14 @@ pub fn follow_rails(network: &Network) -> Polarity {
     Polarity { reversing, fewest_bound }
 }
 
-#[allow(clippy::cast_possible_truncation, reason = "the value is between 0 and a million")]
-fn whole(mm: f64) -> i64 {
-    mm.round() as i64
+/// A length in whole millimetres, up to [`LENGTH_MAX_MM`].
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "the value is between 0 and a million"
+)]
+pub(crate) fn whole_mm(length: Length) -> u64 {
+    (length.value() * 1000.0).clamp(0.0, LENGTH_MAX_MM).round() as u64
 }
 
 /// The joints as nodes of the signed graph: each line of a crossing, and each turnout of a crossover or scissors, is one.

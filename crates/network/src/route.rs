@@ -102,15 +102,19 @@ impl Path<'_> {
 
     /// The route as a value of its own.
     pub fn to_route(&self) -> Route {
-        let passes: Vec<Pass> = self.passes().collect();
-        let mut needs: Vec<(MachineId, Position)> = passes
-            .iter()
-            .flat_map(|pass| &self.ways.network.joint(pass.joint).moves[pass.move_index as usize].needs)
-            .copied()
-            .collect();
-        needs.sort_unstable();
-        Route { tracks: self.tracks.to_vec(), passes, needs }
+        route_of(self.ways.network, self.tracks.to_vec(), self.passes().collect())
     }
+}
+
+/// A route with the positions that its passes need.
+pub(crate) fn route_of(network: &Network, tracks: Vec<TrackId>, passes: Vec<Pass>) -> Route {
+    let mut needs: Vec<(MachineId, Position)> = passes
+        .iter()
+        .flat_map(|pass| &network.joint(pass.joint).moves[pass.move_index as usize].needs)
+        .copied()
+        .collect();
+    needs.sort_unstable();
+    Route { tracks, passes, needs }
 }
 
 /// A node reached: the ways from it that are still to try. The one before `next` is being tried.
@@ -143,6 +147,10 @@ impl Open {
 pub struct Routes<'a> {
     ways: &'a Ways<'a>,
     next_start: usize,
+    /// Where it begins, when it begins at one stop only.
+    only_from: Option<TrackId>,
+    /// The one stop that it ends at, when there is only one.
+    only_to: Option<TrackId>,
     /// The track number of the stop it began at.
     first: u32,
     /// The nodes reached so far.
@@ -162,6 +170,8 @@ impl<'a> Ways<'a> {
         Routes {
             ways: self,
             next_start: 0,
+            only_from: None,
+            only_to: None,
             first: 0,
             open: Vec::new(),
             tracks: Vec::new(),
@@ -174,6 +184,12 @@ impl<'a> Ways<'a> {
 }
 
 impl Routes<'_> {
+    /// Keeps to the routes between two stops, the first of them first in natural order.
+    #[must_use]
+    pub(crate) fn only_between(self, first: TrackId, last: TrackId) -> Self {
+        Self { only_from: Some(first), only_to: Some(last), ..self }
+    }
+
     /// True when [`STEPS_MAX`] ended the search before all routes were found.
     pub fn gave_up(&self) -> bool {
         self.steps_left == 0
@@ -206,6 +222,9 @@ impl Routes<'_> {
             self.tracks.truncate(open.track_count as usize);
             self.tracks.extend_from_slice(self.ways.tracks(way));
             if way.node == NOWHERE {
+                if self.only_to.is_some() && self.only_to != self.tracks.last().copied() {
+                    continue;
+                }
                 self.steps_left_at_route = self.steps_left;
                 return Some(Path { ways: self.ways, tracks: &self.tracks, open: &self.open });
             }
@@ -221,8 +240,13 @@ impl Routes<'_> {
 
     /// Begins at the next start; false when there is none left.
     fn start(&mut self) -> bool {
-        let Some(&(stop, node)) = self.ways.starts().get(self.next_start) else { return false };
-        self.next_start += 1;
+        let mut starts = self.ways.starts().iter().enumerate().skip(self.next_start);
+        let Some((index, &(stop, node))) =
+            starts.find(|(_, start)| self.only_from.is_none_or(|only| only == start.0))
+        else {
+            return false;
+        };
+        self.next_start = index + 1;
         self.first = small(stop.index());
         self.tracks.clear();
         self.tracks.push(stop);

@@ -12,7 +12,8 @@
 //! Each step also holds the last stop, in natural order, that it can still lead to: a search that began at that stop or a
 //! later one drops the step at one glance. All is built in time linear in the number of ports and moves.
 
-use crate::model::{Joint, JointId, Network, Pass, Port};
+use crate::model::{Joint, JointId, Network, Pass, Port, TrackId};
+use std::collections::BTreeSet;
 
 /// Stands in [`Step::arrive`] where the track entered is a stop: a route ends there.
 pub(crate) const AT_A_STOP: u32 = u32::MAX;
@@ -29,6 +30,15 @@ pub(crate) struct Step {
     pub(crate) reach: u32,
     /// Its keys, as a stretch of [`Steps::keys`].
     keys: (u32, u32),
+}
+
+/// What routes must not run over.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Avoid {
+    /// Tracks.
+    pub tracks: BTreeSet<TrackId>,
+    /// Joints, whatever way through them.
+    pub joints: BTreeSet<JointId>,
 }
 
 /// The flat arrays.
@@ -48,7 +58,8 @@ pub(crate) struct Steps<'a> {
 
 impl<'a> Steps<'a> {
     /// The flat arrays of a network.
-    pub(crate) fn new(network: &'a Network) -> Self {
+    /// Leaves out what runs over one of the tracks or joints to avoid.
+    pub(crate) fn new(network: &'a Network, avoid: &Avoid) -> Self {
         let mut first_port = Vec::with_capacity(network.joints.len());
         let mut port_count = 0u32;
         for joint in &network.joints {
@@ -68,7 +79,7 @@ impl<'a> Steps<'a> {
         for (index, joint) in network.joints.iter().enumerate() {
             for port in 0..joint.tracks.len() {
                 steps.first_step.push(small(steps.list.len()));
-                steps.add_steps(&keyed, JointId::at(index), u8::try_from(port).unwrap_or(u8::MAX));
+                steps.add_steps(&keyed, avoid, JointId::at(index), u8::try_from(port).unwrap_or(u8::MAX));
             }
         }
         steps.first_step.push(small(steps.list.len()));
@@ -76,13 +87,19 @@ impl<'a> Steps<'a> {
         steps
     }
 
-    fn add_steps(&mut self, keyed: &Keyed, joint: JointId, enter: u8) {
+    fn add_steps(&mut self, keyed: &Keyed, avoid: &Avoid, joint: JointId, enter: u8) {
         let network = self.network;
+        if avoid.joints.contains(&joint) {
+            return;
+        }
         let described = network.joint(joint);
         let moves = described.moves.iter().zip(&keyed.of_moves[joint.index()]).enumerate();
         for (move_index, (way, keys)) in moves {
             let Some(leave) = way.from(enter) else { continue };
             let track = described.tracks[leave as usize];
+            if avoid.tracks.contains(&track) {
+                continue;
+            }
             let track_key = keyed.of_tracks[track.index()];
             let keys = keys.iter().copied().chain(track_key);
             let keys_start = small(self.keys.len());
@@ -101,20 +118,14 @@ impl<'a> Steps<'a> {
 
     /// Fills [`Step::reach`]: walks back from the stops, the last first, over every port once.
     fn find_reach(&mut self) {
-        let network = self.network;
-        let port_count = self.port_count();
         let leads_to = LeadsTo::new(self);
-        let mut reach = vec![0u32; port_count];
+        let mut reach = vec![0u32; self.port_count()];
         let mut queue: Vec<u32> = Vec::new();
-        for stop in network.stops().collect::<Vec<_>>().into_iter().rev() {
-            let number = small(stop.index());
-            // Steps that enter the stop leave a joint by one of its two ports.
-            for end in network.track(stop).ends {
-                queue.extend(self.ports_before(network.joint(end.joint), end));
-            }
+        for &(stop, port) in leads_to.to_stops.iter().rev() {
+            queue.push(port);
             while let Some(port) = queue.pop() {
-                if reach[port as usize] == 0 && number > 0 {
-                    reach[port as usize] = number;
+                if reach[port as usize] == 0 && stop > 0 {
+                    reach[port as usize] = stop;
                     queue.extend(leads_to.ports(port));
                 }
             }
@@ -122,15 +133,6 @@ impl<'a> Steps<'a> {
         for step in self.list.iter_mut().filter(|step| step.arrive != AT_A_STOP) {
             step.reach = reach[step.arrive as usize];
         }
-    }
-
-    /// The ports of arrival from which a joint can be left by this port.
-    fn ports_before(&self, joint: &Joint, leave: Port) -> impl Iterator<Item = u32> {
-        joint
-            .moves
-            .iter()
-            .filter_map(move |way| way.from(leave.port))
-            .map(move |enter| self.port(Port { joint: leave.joint, port: enter }))
     }
 
     /// The number of a port.
@@ -161,8 +163,10 @@ impl<'a> Steps<'a> {
     }
 }
 
-/// For each port of arrival, the ports from which one step leads to it over a track that is no stop.
+/// For each port of arrival, the ports from which one step leads to it.
 struct LeadsTo {
+    /// Stops by the number of their tracks, each with a port from which one step leads to it, in order.
+    to_stops: Vec<(u32, u32)>,
     first: Vec<u32>,
     ports: Vec<u32>,
 }
@@ -178,16 +182,22 @@ impl LeadsTo {
         }
         let mut next = first.clone();
         let mut ports = vec![0u32; steps.list.len()];
+        let mut to_stops = Vec::new();
         for port in 0..small(steps.port_count()) {
             let stretch =
                 steps.first_step[port as usize] as usize..steps.first_step[port as usize + 1] as usize;
-            for step in steps.list[stretch].iter().filter(|step| step.arrive != AT_A_STOP) {
+            for step in &steps.list[stretch] {
+                if step.arrive == AT_A_STOP {
+                    to_stops.push((step.track, port));
+                    continue;
+                }
                 let place = &mut next[step.arrive as usize];
                 ports[*place as usize] = port;
                 *place += 1;
             }
         }
-        Self { first, ports }
+        to_stops.sort_unstable();
+        Self { to_stops, first, ports }
     }
 
     fn ports(&self, port: u32) -> impl Iterator<Item = u32> {

@@ -9,7 +9,7 @@
 
 use crate::again::can_be_met_again;
 use crate::model::{Network, Pass, TrackId};
-use crate::steps::{AT_A_STOP, Step, Steps, small};
+use crate::steps::{AT_A_STOP, Avoid, Step, Steps, small};
 
 /// The most tracks that one way runs over.
 const TRACKS_MAX: usize = 16;
@@ -48,10 +48,16 @@ pub struct Ways<'a> {
 impl<'a> Ways<'a> {
     /// The choices of a network.
     pub fn new(network: &'a Network) -> Self {
-        let steps = Steps::new(network);
+        Self::avoiding(network, &Avoid::default())
+    }
+
+    /// The choices that are left when some tracks and joints may not be run over.
+    pub fn avoiding(network: &'a Network, avoid: &Avoid) -> Self {
+        let steps = Steps::new(network, avoid);
         let mut found = Found { node_of: vec![NOWHERE; steps.port_count()], ports: Vec::new() };
         let starts = network
             .stops()
+            .filter(|stop| !avoid.tracks.contains(stop))
             .flat_map(|stop| network.track(stop).ends.map(|end| (stop, end)))
             .map(|(stop, end)| (stop, found.node(steps.port(end))))
             .collect();

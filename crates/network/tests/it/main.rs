@@ -8,6 +8,8 @@
 
 // Route sets and counts of networks and graphs that others computed.
 mod against;
+// Routes between two stops.
+mod between;
 // Pairs of routes that exclude one another, and the most that can be set at once.
 mod locking;
 // Tracks to gap, and how the rails lie.

@@ -24,7 +24,7 @@ fn fewest_tracks_to_gap_are_those_of_the_references() {
 }
 
 /// Turnouts joined at random: track i joins two ports of a shuffled list.
-fn tangle(turnout_count: usize, ports: &[usize]) -> String {
+pub(crate) fn tangle(turnout_count: usize, ports: &[usize]) -> String {
     let mut tracks = vec![String::new(); turnout_count * 3];
     for (place, port) in ports.iter().enumerate() {
         tracks[*port] = format!("t{}", place / 2);
