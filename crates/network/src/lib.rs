@@ -8,6 +8,7 @@ mod again;
 mod between;
 mod bits;
 mod eliminate;
+mod flank;
 mod largest;
 mod locking;
 mod model;
@@ -20,11 +21,12 @@ mod ways;
 pub use between::{
     BEST_STEPS_MAX, Best, Cost, Prefer, UNKNOWN_LENGTH_MM, Wish, best_route, cost_of, routes_between,
 };
+pub use flank::{Flank, flanks};
 pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
-    MoveShape, Network, Pass, Port, Position, Track, TrackId,
+    MoveShape, Network, Pass, Port, Position, Track, TrackId, Wanted,
 };
 pub use polarity::{Piece, Polarity, follow_rails};
 pub use resolve::resolve;

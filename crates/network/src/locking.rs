@@ -11,7 +11,7 @@
 
 use crate::bits::Bits;
 use crate::largest::{Largest, largest_set};
-use crate::model::{JointId, JointKind, MachineId, MoveShape, Network, Pass, Position, TrackId};
+use crate::model::{JointId, JointKind, MachineId, Move, MoveShape, Network, Pass, Position, TrackId};
 use crate::route::Route;
 
 /// The most routes whose pairs are worked out. 5,000 routes have 12 million pairs.
@@ -124,12 +124,16 @@ pub fn reasons(network: &Network, a: &Route, b: &Route) -> Vec<Why> {
     reasons
 }
 
-/// Whether a way through a joint runs over the place where its tracks cross.
 fn crosses(network: &Network, pass: Pass) -> bool {
     let joint = network.joint(pass.joint);
-    match joint.kind {
+    runs_over_crossing(joint.kind, &joint.moves[pass.move_index as usize])
+}
+
+/// Whether a way through a joint runs over the place where its tracks cross.
+pub(crate) fn runs_over_crossing(kind: JointKind, way: &Move) -> bool {
+    match kind {
         JointKind::Crossing | JointKind::Slip { .. } | JointKind::Turntable { .. } => true,
-        JointKind::Scissors => joint.moves[pass.move_index as usize].shape == MoveShape::Diverging,
+        JointKind::Scissors => way.shape == MoveShape::Diverging,
         JointKind::End { .. }
         | JointKind::Turnout { .. }
         | JointKind::Wye

@@ -32,7 +32,7 @@ length = "3 m"
 length = "2 m"
 "#;
 
-fn network_of(text: &str) -> Network {
+pub(crate) fn network_of(text: &str) -> Network {
     let read = description::read(text).then(network::resolve);
     assert!(!read.has_errors(), "{:?}", read.diagnostics);
     read.value
@@ -42,7 +42,7 @@ fn track(network: &Network, name: &str) -> TrackId {
     TrackId::at(network.tracks.iter().position(|track| track.name == name).expect("a track of that name"))
 }
 
-fn names<'a>(network: &'a Network, route: &Route) -> Vec<&'a str> {
+pub(crate) fn names<'a>(network: &'a Network, route: &Route) -> Vec<&'a str> {
     route.tracks.iter().map(|&id| network.track(id).name.as_str()).collect()
 }
 
@@ -80,7 +80,7 @@ fn via_and_avoid_leave_the_other_way_only() {
 }
 
 /// A tangle of turnouts in which some tracks are stops, every track with a length of its own.
-fn stopped_tangle(ports: &[usize], stops: &[bool], lengths: &[u8]) -> Network {
+pub(crate) fn stopped_tangle(ports: &[usize], stops: &[bool], lengths: &[u8]) -> Network {
     let mut text = tangle(ports.len() / 3, ports);
     for index in 0..ports.len().div_ceil(2) {
         let (stop, length) = (stops[index % stops.len()], lengths[index % lengths.len()]);

@@ -10,6 +10,8 @@
 mod against;
 // Routes between two stops.
 mod between;
+// Levers that keep things out of a route's side.
+mod flank;
 // Pairs of routes that exclude one another, and the most that can be set at once.
 mod locking;
 // Tracks to gap, and how the rails lie.
