@@ -12,6 +12,6 @@ pub use lower::read;
 pub use model::{
     AddressScheme, Bench, BenchRun, Defaults, Description, Drive, End, EndKind, FrogFeed, Hand, Joint,
     JointKind, LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place,
-    Role, System, TrackFacts, Unread,
+    Preference, Role, Route, System, TrackFacts, Unread,
 };
 pub use text::{TEXT_MAX, decode};

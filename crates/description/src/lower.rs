@@ -28,7 +28,10 @@ const PANELS_MAX: usize = 500;
 /// The most lines that are read.
 const LINES_MAX: usize = 2_000;
 
-const TABLES: [&str; 24] = [
+/// The most named routes that are read.
+const ROUTES_MAX: usize = 200;
+
+const TABLES: [&str; 25] = [
     "layout",
     "end",
     "turnout",
@@ -41,6 +44,7 @@ const TABLES: [&str; 24] = [
     "turntable",
     "track",
     "line",
+    "route",
     "lever",
     "numbering",
     "bench",
@@ -95,6 +99,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     each(tree, "end", notes, |id, table| track::end(id, table, &mut description));
     each(tree, "track", notes, |id, table| track::facts(id, table, &mut description));
     each(tree, "line", notes, |id, table| track::line(id, table, &mut description));
+    each(tree, "route", notes, |id, table| track::route(id, table, &mut description));
     each(tree, "lever", notes, |id, table| track::lever(id, table, &mut description));
     each(tree, "place", notes, |id, table| bench::place(id, table, &mut description));
     let generic_count = description.parts.len();
@@ -139,7 +144,7 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
             notes.push(match suggest(notes.list.len(), name, TABLES) {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
-                None => note.help(format!("the tables are {}", TABLES[..20].join(", "))),
+                None => note.help(format!("the tables are {}", TABLES[..21].join(", "))),
             });
         }
     }
@@ -164,6 +169,7 @@ fn each(
     let most = match name {
         "panel" => PANELS_MAX,
         "line" => LINES_MAX,
+        "route" => ROUTES_MAX,
         _ => TABLES_MAX,
     };
     for (count, (key, value)) in in_text_order(ids).into_iter().enumerate() {

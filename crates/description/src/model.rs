@@ -22,6 +22,8 @@ pub struct Description {
     pub tracks: Vec<TrackFacts>,
     /// `[line.*]`, in the order of the file.
     pub lines: Vec<Line>,
+    /// `[route.*]`: routes that the user gives a name or a way to take.
+    pub routes: Vec<Route>,
     /// `[lever.*]`: controls that move several machines, or carry pins.
     pub levers: Vec<Lever>,
     /// `[numbering]`.
@@ -233,6 +235,33 @@ pub struct Line {
     pub to: Name,
     /// Tracks it passes on the way.
     pub via: Vec<Name>,
+}
+
+/// Which of several routes between two stops is meant.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Preference {
+    /// The one that reverses the fewest machines.
+    #[default]
+    FewestReverse,
+    /// The shortest.
+    Shortest,
+}
+
+/// `[route.*]`: a route that the user names.
+#[derive(Clone, Debug)]
+pub struct Route {
+    /// Its name.
+    pub id: Name,
+    /// One stop: an end, or a track.
+    pub from: Name,
+    /// The other.
+    pub to: Name,
+    /// Tracks that it runs over.
+    pub via: Vec<Name>,
+    /// Tracks and joints that it does not run over.
+    pub avoid: Vec<Name>,
+    /// Which one of the routes that are left.
+    pub prefer: Preference,
 }
 
 /// `[lever.*]`: one control.

@@ -12,6 +12,7 @@
 //! A track has exactly two ends, each at one port of one joint. A move runs through a joint from one port to another
 //! and needs some machines in certain positions. An `[end.*]` is a joint of one port and no moves.
 
+use crate::between::{Prefer, Wish};
 use description::{Description, EndKind, Hand, Pins};
 use measure::Length;
 use notice::{Span, Spanned};
@@ -247,6 +248,19 @@ pub struct Line {
     pub passes: Vec<Pass>,
 }
 
+/// A route that the user names, its names resolved.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// Its name.
+    pub name: String,
+    /// Where its name is written.
+    pub span: Span,
+    /// What it is to do.
+    pub wish: Wish,
+    /// Which one of the routes that do it.
+    pub prefer: Prefer,
+}
+
 /// A panel with what it controls.
 #[derive(Clone, Debug)]
 pub struct Panel {
@@ -302,6 +316,8 @@ pub struct Network {
     pub levers: Vec<Lever>,
     /// Named lines, in the order of the file.
     pub lines: Vec<Line>,
+    /// Named routes, in the order of the file.
+    pub wanted: Vec<Wanted>,
     /// Panels, in the order of the file.
     pub panels: Vec<Panel>,
     /// What else the description says, names of places and parts among it.

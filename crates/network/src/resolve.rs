@@ -5,11 +5,13 @@
 //! checks can still run; the layout has an error then, and nobody builds from it.
 
 mod joint;
+mod known;
 mod lever;
 mod line;
 mod names;
 mod panel;
 mod track;
+mod wanted;
 
 use crate::model::Network;
 use description::Description;
@@ -30,6 +32,7 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     joint::add_moves(&description, &kept, &mut network, &mut notes);
     lever::gather(&description, &mut network, &mut notes);
     line::find_paths(&description, &mut network, &mut notes);
+    wanted::resolve_routes(&description, &mut network, &mut notes);
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);
     names::check_parts(&description, &mut notes);

@@ -53,6 +53,12 @@ impl From<u32> for Fact {
     }
 }
 
+impl From<u64> for Fact {
+    fn from(number: u64) -> Self {
+        Self::Number(i64::try_from(number).unwrap_or(i64::MAX))
+    }
+}
+
 impl From<usize> for Fact {
     fn from(number: usize) -> Self {
         Self::Number(i64::try_from(number).unwrap_or(i64::MAX))

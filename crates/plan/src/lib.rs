@@ -6,6 +6,7 @@
 //! model; only a wish that cannot be met at all is noted here.
 
 mod address;
+mod choice;
 mod decoder;
 pub mod diode;
 mod gap;
@@ -49,10 +50,12 @@ pub fn make(network: Network) -> Outcome<Plan> {
     let addressed = address::assign_addresses(&network, &numbered, &chained, &mut notes);
     let (decoders, addresses) = decoder::place_decoders(&network, &addressed);
     let parts = part::needed_parts(&chained, &decoders);
-    let found = find_routes(&network, ROUTES_MAX);
+    let mut found = find_routes(&network, ROUTES_MAX);
     if !found.complete {
         notes.push(routes_too_many(&network, found.routes.len()));
     }
+    let named = choice::find_named(&network, &mut found.routes, &mut notes);
+    let preferred = choice::prefer_routes(&network, &found.routes, &named);
     let polarity = follow_rails(&network);
     let (reversing, gaps) = gap::place_gaps(&network, &polarity);
     let levers = addressed.levers;
@@ -65,6 +68,8 @@ pub fn make(network: Network) -> Outcome<Plan> {
         chains: chained.chains,
         parts,
         routes: found.routes,
+        named,
+        preferred,
         reversing,
         gaps,
         gaps_fewest: polarity.fewest_bound,

@@ -28,6 +28,10 @@ pub struct Plan {
     pub parts: Vec<PartNeed>,
     /// Every route, in the order of the stops.
     pub routes: Vec<Route>,
+    /// Routes that the user names, in the order of the description.
+    pub named: Vec<NamedRoute>,
+    /// For each two stops with several routes between them, the index in [`Plan::routes`] of the one to set.
+    pub preferred: Vec<Decided<usize>>,
     /// Pieces of track that polarity turns over in, in the order of the network.
     pub reversing: Vec<ReversingSection>,
     /// Every gap: of the reversing sections first, then where districts meet.
@@ -58,6 +62,17 @@ pub struct PlannedLever {
     pub control: Option<Control>,
     /// The accessory address that all its machines answer.
     pub address: Decided<UserAddress>,
+}
+
+/// A route that the user names.
+#[derive(Clone, Debug)]
+pub struct NamedRoute {
+    /// Its name.
+    pub name: String,
+    /// Where its name is written.
+    pub span: Span,
+    /// Its index in [`Plan::routes`].
+    pub route: Decided<usize>,
 }
 
 /// A pair of buttons on a strip.

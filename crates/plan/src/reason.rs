@@ -33,5 +33,10 @@ rules! {
     FEWEST_PROVEN "fewest-proven" "{} tracks to gap is proven to be the fewest"
     FEWEST_WITHIN "fewest-within" "{} tracks to gap is the best found, and {} the least possible"
     DISTRICTS_MEET "districts-meet" "districts {} and {} meet here"
+    NAMED_ROUTE "named-route" "route {} of the description asks for this way"
+    SHORTEST_WAY "shortest-way" "of the ways that do what is asked it is the shortest"
+    SEARCH_CUT "search-cut" "the search was ended before every way had been tried"
+    FEWEST_REVERSED "fewest-reversed" "of {} ways between the same stops none reverses fewer machines than its {}"
+    LEFT_OF_THOSE "left-of-those" "of those that reverse as few it has the fewest diverging legs, then the least length"
     NONE_FREE "none-free" "no address up to {} is free"
 }

@@ -1,8 +1,8 @@
-//! `[end.*]`, `[track.*]`, `[line.*]` and `[lever.*]`.
+//! `[end.*]`, `[track.*]`, `[line.*]`, `[route.*]` and `[lever.*]`.
 
 use super::joint::{HANDS, pins};
 use super::table::Table;
-use crate::model::{Description, End, EndKind, Lever, Line, Name, TrackFacts};
+use crate::model::{Description, End, EndKind, Lever, Line, Name, Preference, Route, TrackFacts};
 use measure::Length;
 use notice::{Diagnostic, code};
 
@@ -46,6 +46,26 @@ pub(super) fn line(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     table.close();
     match (from, to) {
         (Some(from), Some(to)) => description.lines.push(Line { id, from, to, via }),
+        _ => {
+            description.unread.ids.insert(id.value);
+        }
+    }
+}
+
+pub(super) fn route(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
+    let from = table.needed_name("from", "the stop where the route begins");
+    let to = table.needed_name("to", "the stop where the route ends");
+    let via = table.names("via").unwrap_or_default();
+    let avoid = table.names("avoid").unwrap_or_default();
+    let prefer = table
+        .choice(
+            "prefer",
+            &[("fewest reverse", Preference::FewestReverse), ("shortest", Preference::Shortest)],
+        )
+        .unwrap_or_default();
+    table.close();
+    match (from, to) {
+        (Some(from), Some(to)) => description.routes.push(Route { id, from, to, via, avoid, prefer }),
         _ => {
             description.unread.ids.insert(id.value);
         }

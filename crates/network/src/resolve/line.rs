@@ -5,9 +5,10 @@
 //! tracks' names. Found by Dijkstra's method over (track, end it is left by, tracks of `via` passed), in
 //! O(n log n) for n tracks times the length of `via`.
 
-use crate::model::{JointId, JointKind, Line, MoveShape, Network, Pass, Port, TrackId};
-use description::{Description, Line as Described, Name};
-use notice::{Confidence, Diagnostic, code, quoted, suggest};
+use super::known::Known;
+use crate::model::{Line, MoveShape, Network, Pass, Port, TrackId};
+use description::{Description, Line as Described};
+use notice::{Diagnostic, code};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 
@@ -20,22 +21,18 @@ type Cost = (u32, u32);
 /// The most places that all searches together may look at, so that no file keeps the tool busy for ever.
 const LOOKS_MAX: usize = 400_000;
 
-/// What the ends of a line can name.
-struct Known<'a> {
-    network: &'a Network,
-    ends: BTreeMap<&'a str, Port>,
-    tracks: BTreeMap<&'a str, TrackId>,
-}
-
 /// Fills `network.lines`.
 pub(super) fn find_paths(description: &Description, network: &mut Network, notes: &mut Vec<Diagnostic>) {
     let known = Known::new(network);
     let mut lines = Vec::new();
     let mut looks_left = LOOKS_MAX;
     for described in &description.lines {
-        let Some((starts, goal)) = known.ends_of(description, described, notes) else { continue };
-        let via: Option<Vec<TrackId>> =
-            described.via.iter().map(|name| known.track_of(description, name, notes)).collect();
+        let Some((starts, goal)) = ends_of(&known, description, described, notes) else { continue };
+        let via: Option<Vec<TrackId>> = described
+            .via
+            .iter()
+            .map(|name| known.via_of(description, name, code::LINE_END_UNKNOWN, notes))
+            .collect();
         let Some(via) = via else { continue };
         match straightest(network, &starts, &via, goal, &mut looks_left) {
             Some((tracks, passes)) => {
@@ -81,71 +78,20 @@ fn no_path(described: &Described) -> Diagnostic {
         .related(described.from.span, "it starts here")
 }
 
-impl<'a> Known<'a> {
-    fn new(network: &'a Network) -> Self {
-        let mut known = Self { network, ends: BTreeMap::new(), tracks: BTreeMap::new() };
-        for (index, joint) in network.joints.iter().enumerate() {
-            if matches!(joint.kind, JointKind::End { .. }) {
-                known.ends.entry(&joint.id).or_insert(Port { joint: JointId::at(index), port: 0 });
-            }
-        }
-        for (index, track) in network.tracks.iter().enumerate() {
-            known.tracks.entry(&track.name).or_insert(TrackId::at(index));
-        }
-        known
-    }
-
-    /// The ends by which the first track can be left, and the track where the line stops.
-    fn ends_of(
-        &self,
-        description: &Description,
-        described: &Described,
-        notes: &mut Vec<Diagnostic>,
-    ) -> Option<(Vec<Port>, TrackId)> {
-        let network = self.network;
-        let from_end = self.ends.get(described.from.value.as_str()).copied();
-        let from = match from_end {
-            Some(end) => Some(network.joint(end.joint).tracks[0]),
-            None => self.track_of(description, &described.from, notes),
-        };
-        let to = match self.ends.get(described.to.value.as_str()) {
-            Some(end) => Some(network.joint(end.joint).tracks[0]),
-            None => self.track_of(description, &described.to, notes),
-        };
-        let starts = match from_end {
-            Some(end) => vec![network.across(end)],
-            None => network.track(from?).ends.to_vec(),
-        };
-        from.and(Some((starts, to?)))
-    }
-
-    fn track_of(
-        &self,
-        description: &Description,
-        name: &Name,
-        notes: &mut Vec<Diagnostic>,
-    ) -> Option<TrackId> {
-        if let Some(&track) = self.tracks.get(name.value.as_str()) {
-            return Some(track);
-        }
-        let unread = &description.unread;
-        if !unread.ids.contains(&name.value)
-            && !unread.tracks.contains(&name.value)
-            && unread.ends == 0
-            && !unread.text
-        {
-            let message = format!("there is no end or track `{}`", name.value);
-            let note = Diagnostic::error(code::LINE_END_UNKNOWN, name.span, message);
-            let known = self.ends.keys().chain(self.tracks.keys()).copied();
-            notes.push(match suggest(notes.len(), &name.value, known) {
-                Some(near) => {
-                    note.help(format!("did you mean `{near}`?")).replace(quoted(near), Confidence::Ask)
-                }
-                None => note.help("name an [end.*] or a track that a joint names"),
-            });
-        }
-        None
-    }
+/// The ends by which the first track can be left, and the track where the line stops.
+fn ends_of(
+    known: &Known<'_>,
+    description: &Description,
+    described: &Described,
+    notes: &mut Vec<Diagnostic>,
+) -> Option<(Vec<Port>, TrackId)> {
+    let from = known.track_of(description, &described.from, code::LINE_END_UNKNOWN, notes);
+    let to = known.track_of(description, &described.to, code::LINE_END_UNKNOWN, notes);
+    let starts = match known.end_of(&described.from) {
+        Some(end) => vec![known.network.across(end)],
+        None => known.network.track(from?).ends.to_vec(),
+    };
+    from.and(Some((starts, to?)))
 }
 
 fn straightest(

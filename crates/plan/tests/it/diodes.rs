@@ -1,19 +1,13 @@
 //! One-push routes in wire: every button throws what its route needs, and nothing else.
 
+use crate::plan_of;
 use network::Position;
 use plan::diode::{DiodeMatrix, Wire, wanted_lines, wire_diodes};
-use plan::model::Plan;
 
 const DEMOS: [(&str, &str); 2] = [
     ("first-module", include_str!("../../../../demo/first-module/layout.toml")),
     ("tern-harbor", include_str!("../../../../demo/tern-harbor/layout.toml")),
 ];
-
-fn plan_of(text: &str) -> Plan {
-    let outcome = description::read(text).then(network::resolve).then(plan::make);
-    assert!(!outcome.has_errors(), "{:?}", outcome.diagnostics);
-    outcome.value
-}
 
 /// Follows the current through the finished matrix, button by button.
 #[test]

@@ -9,5 +9,14 @@
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 
-/// One-push routes in wire.
+// Which of several routes is meant.
+mod choice;
+
+// One-push routes in wire.
 mod diodes;
+
+fn plan_of(text: &str) -> plan::model::Plan {
+    let outcome = description::read(text).then(network::resolve).then(plan::make);
+    assert!(!outcome.has_errors(), "{:?}", outcome.diagnostics);
+    outcome.value
+}
