@@ -14,7 +14,7 @@ mod routes;
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
 pub use levers::{LeverRow, LeversAnswer, levers};
-pub use locking::{Diode, LockedPair, LockingAnswer, MatrixRow, locking};
+pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
 pub use polarity::{GapRow, PolarityAnswer, SectionRow, polarity};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 

@@ -1,10 +1,11 @@
 //! `show locking`.
 
-use crate::{SCHEMA, route_ids};
-use network::{LOCKED_ROUTES_MAX, Locking, Position, Why, reasons};
-use plan::diode::{Wire, wire_diodes};
+use crate::{LeverPosition, SCHEMA, route_ids};
+use network::{LOCKED_ROUTES_MAX, Locking, Position, TrackId, Why, flanks, reasons};
+use plan::diode::{Wire, wanted_lines, wire_diodes};
 use plan::model::Plan;
 use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// `show locking`: which routes exclude one another.
 #[derive(Debug, Serialize)]
@@ -27,10 +28,41 @@ pub struct LockingAnswer {
     pub largest: Vec<String>,
     /// Every pair that conflicts, and why.
     pub pairs: Vec<LockedPair>,
-    /// Which levers each route throws: one entry for each diode of a plain diode matrix.
+    /// Which levers each route throws: one entry for each diode of a plain diode matrix. A route that needs one lever in
+    /// both positions can never be set and has none.
     pub diodes: Vec<Diode>,
+    /// For each lever, the routes that need it either way.
+    pub levers: Vec<LeverLocks>,
+    /// For each route that something could run into: what keeps it out, and what nothing keeps out.
+    pub flank: Vec<FlankRow>,
     /// The same routes wired with shared groups, which takes fewer diodes.
     pub matrix: MatrixRow,
+}
+
+/// The routes that need one lever: while one of them is set, the lever is locked.
+#[derive(Debug, Serialize)]
+pub struct LeverLocks {
+    /// The lever's number.
+    pub number: u16,
+    /// Routes that need it normal.
+    pub normal: Vec<String>,
+    /// Routes that need it reverse.
+    pub reverse: Vec<String>,
+}
+
+/// One side of a route from which something could run into it.
+#[derive(Debug, Serialize)]
+pub struct FlankRow {
+    /// The route.
+    pub route: String,
+    /// The joint where it would be met.
+    pub at: String,
+    /// The track that it would be met from.
+    pub track: String,
+    /// Levers outside the route that turn it aside.
+    pub guards: Vec<LeverPosition>,
+    /// Stops from which no lever keeps it.
+    pub open_to: Vec<String>,
 }
 
 /// A diode matrix with groups.
@@ -81,16 +113,15 @@ pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
             }
         })
         .collect();
-    let diodes = crate::routes(plan)
-        .routes
+    let diodes = wanted_lines(plan)
         .into_iter()
+        .zip(&ids)
         .take(LOCKED_ROUTES_MAX)
-        .flat_map(|row| {
-            let id = row.id;
-            row.levers.into_iter().map(move |lever| {
-                let letter = if lever.position == "normal" { 'N' } else { 'R' };
-                Diode { route: id.clone(), line: format!("{}{letter}", lever.number) }
-            })
+        .flat_map(|(lines, id)| {
+            lines
+                .into_iter()
+                .flatten()
+                .map(move |(number, position)| Diode { route: id.clone(), line: line_name(number, position) })
         })
         .collect();
     LockingAnswer {
@@ -104,8 +135,58 @@ pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
         largest: locking.largest.routes.iter().map(|&route| ids[route].clone()).collect(),
         pairs,
         diodes,
+        levers: lever_locks(plan, &ids),
+        flank: flank(plan, &ids),
         matrix: matrix(plan, &ids),
     }
+}
+
+fn lever_locks(plan: &Plan, ids: &[String]) -> Vec<LeverLocks> {
+    let numbers = plan.numbers();
+    let mut locks: BTreeMap<u16, LeverLocks> = numbers
+        .values()
+        .map(|&number| (number, LeverLocks { number, normal: Vec::new(), reverse: Vec::new() }))
+        .collect();
+    for (route, id) in plan.routes.iter().zip(ids).take(LOCKED_ROUTES_MAX) {
+        let needs: BTreeSet<(u16, Position)> = route
+            .needs
+            .iter()
+            .filter_map(|(machine, position)| {
+                Some((*numbers.get(&plan.network.machine(*machine).lever)?, *position))
+            })
+            .collect();
+        for (number, position) in needs {
+            let Some(locks) = locks.get_mut(&number) else { continue };
+            match position {
+                Position::Normal => locks.normal.push(id.clone()),
+                Position::Reverse => locks.reverse.push(id.clone()),
+            }
+        }
+    }
+    locks.into_values().collect()
+}
+
+fn flank(plan: &Plan, ids: &[String]) -> Vec<FlankRow> {
+    let network = &plan.network;
+    let numbers = plan.numbers();
+    let name = |track: TrackId| network.track(track).name.clone();
+    let routes = plan.routes.iter().zip(ids).take(LOCKED_ROUTES_MAX);
+    routes
+        .flat_map(|(route, id)| flanks(network, route).into_iter().map(move |flank| (id, flank)))
+        .map(|(id, flank)| FlankRow {
+            route: id.clone(),
+            at: network.joint(flank.joint).id.clone(),
+            track: name(flank.track),
+            guards: flank
+                .guards
+                .iter()
+                .filter_map(|(lever, position)| {
+                    Some(LeverPosition { number: *numbers.get(lever)?, position: position.word() })
+                })
+                .collect(),
+            open_to: flank.open_to.into_iter().map(name).collect(),
+        })
+        .collect()
 }
 
 fn matrix(plan: &Plan, ids: &[String]) -> MatrixRow {
@@ -113,14 +194,20 @@ fn matrix(plan: &Plan, ids: &[String]) -> MatrixRow {
     let name = |wire: Wire| match wire {
         Wire::Route(route) => ids[route].clone(),
         Wire::Group(group) => format!("G{}", group + 1),
-        Wire::Line(number, Position::Normal) => format!("{number}N"),
-        Wire::Line(number, Position::Reverse) => format!("{number}R"),
+        Wire::Line(number, position) => line_name(number, position),
     };
     MatrixRow {
         plain: matrix.plain_count,
         diodes: matrix.diodes.len(),
         bound: matrix.bound,
         wires: matrix.diodes.iter().map(|&(from, to)| [name(from), name(to)]).collect(),
+    }
+}
+
+fn line_name(number: u16, position: Position) -> String {
+    match position {
+        Position::Normal => format!("{number}N"),
+        Position::Reverse => format!("{number}R"),
     }
 }
 

@@ -1,10 +1,12 @@
 //! `show routes`.
 
-use crate::SCHEMA;
-use network::{LeverId, Position, Route};
-use plan::model::Plan;
+use crate::{SCHEMA, because};
+use network::{LeverId, Position, Route, TrackId};
+use notice::Decided;
+use plan::burst::throw_order;
+use plan::model::{NamedRoute, Plan};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// `show routes`: every path between two stops.
 #[derive(Debug, Serialize)]
@@ -15,6 +17,8 @@ pub struct RoutesAnswer {
     pub stops: Vec<String>,
     /// One entry for a path, whichever way it is driven.
     pub routes: Vec<RouteRow>,
+    /// False when the list ends before all routes are in it.
+    pub complete: bool,
 }
 
 /// One route.
@@ -34,6 +38,14 @@ pub struct RouteRow {
     pub machines: Vec<MachinePosition>,
     /// How long it is; null where a length is missing.
     pub length_m: Option<f64>,
+    /// The name the user gives it.
+    pub name: Option<String>,
+    /// Whether it is the one to set of all between its stops.
+    pub preferred: bool,
+    /// Why, where there are others.
+    pub because: Vec<String>,
+    /// The levers to throw, those in one list at once and each list after the one before it.
+    pub throws: Vec<Vec<u16>>,
 }
 
 /// A lever and how it has to stand.
@@ -80,6 +92,7 @@ pub fn route_ids(plan: &Plan) -> Vec<String> {
 pub fn routes(plan: &Plan) -> RoutesAnswer {
     let network = &plan.network;
     let numbers = plan.numbers();
+    let chosen = Chosen::new(plan);
     RoutesAnswer {
         schema: SCHEMA,
         stops: network.stops().map(|stop| network.track(stop).name.clone()).collect(),
@@ -87,12 +100,44 @@ pub fn routes(plan: &Plan) -> RoutesAnswer {
             .routes
             .iter()
             .zip(route_ids(plan))
-            .map(|(route, id)| row(plan, &numbers, route, id))
+            .enumerate()
+            .map(|(index, (route, id))| row(plan, &numbers, route, id, &chosen, index))
             .collect(),
+        complete: plan.routes_complete,
     }
 }
 
-fn row(plan: &Plan, numbers: &BTreeMap<LeverId, u16>, route: &Route, id: String) -> RouteRow {
+/// Which routes are named, and which are preferred.
+struct Chosen<'a> {
+    named: BTreeMap<usize, &'a NamedRoute>,
+    preferred: BTreeMap<usize, &'a Decided<usize>>,
+    /// Stops with several routes between them.
+    several: BTreeSet<(TrackId, TrackId)>,
+}
+
+impl<'a> Chosen<'a> {
+    fn new(plan: &'a Plan) -> Self {
+        let ends = |index: usize| (plan.routes[index].from(), plan.routes[index].to());
+        Self {
+            named: plan.named.iter().rev().map(|named| (named.route.value, named)).collect(),
+            preferred: plan.preferred.iter().map(|decided| (decided.value, decided)).collect(),
+            several: plan.preferred.iter().map(|decided| ends(decided.value)).collect(),
+        }
+    }
+
+    fn is_preferred(&self, index: usize, route: &Route) -> bool {
+        self.preferred.contains_key(&index) || !self.several.contains(&(route.from(), route.to()))
+    }
+}
+
+fn row(
+    plan: &Plan,
+    numbers: &BTreeMap<LeverId, u16>,
+    route: &Route,
+    id: String,
+    chosen: &Chosen<'_>,
+    index: usize,
+) -> RouteRow {
     let network = &plan.network;
     let mut levers: BTreeMap<u16, Position> = BTreeMap::new();
     for &(machine, position) in &route.needs {
@@ -123,6 +168,10 @@ fn row(plan: &Plan, numbers: &BTreeMap<LeverId, u16>, route: &Route, id: String)
             .map(|track| network.track(*track).length)
             .sum::<Option<measure::Length>>()
             .map(|length| to_micrometres(length.value())),
+        name: chosen.named.get(&index).map(|named| named.name.clone()),
+        preferred: chosen.is_preferred(index, route),
+        because: chosen.preferred.get(&index).map_or_else(Vec::new, |decided| because(decided)),
+        throws: throw_order(plan, numbers, route),
     }
 }
 

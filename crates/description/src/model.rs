@@ -328,12 +328,18 @@ pub struct Defaults {
     pub motor: Name,
     /// The part that drives motors.
     pub decoder: Name,
+    /// The part that feeds them.
+    pub supply: Name,
 }
 
 impl Default for Defaults {
     fn default() -> Self {
         let unwritten = |name: &str| Spanned::new(name.to_owned(), Span::default());
-        Self { motor: unwritten("stall motor"), decoder: unwritten("eight output decoder") }
+        Self {
+            motor: unwritten("stall motor"),
+            decoder: unwritten("eight output decoder"),
+            supply: unwritten("accessory supply"),
+        }
     }
 }
 
@@ -384,6 +390,8 @@ pub struct Part {
     pub pairs: Option<u16>,
     /// Current it takes, all the time or for the length of its pulse.
     pub draw: Option<Current>,
+    /// Current that a supply gives.
+    pub gives: Option<Current>,
     /// How many are on the shelf; absent: buy what is needed.
     pub count: Option<u16>,
     /// Where the user wrote it; none for the built-in library.

@@ -355,6 +355,16 @@ impl Network {
         self.tracks.iter().enumerate().filter(|(_, track)| track.stop).map(|(index, _)| TrackId::at(index))
     }
 
+    /// The track at the end of this name, or else the track of this name.
+    pub fn end_or_track(&self, name: &str) -> Option<TrackId> {
+        let end = self
+            .joints
+            .iter()
+            .find(|joint| joint.id == name && matches!(joint.kind, JointKind::End { .. }))
+            .map(|joint| joint.tracks[0]);
+        end.or_else(|| self.tracks.iter().position(|track| track.name == name).map(TrackId::at))
+    }
+
     /// The port at the other end of a track from this port of it.
     ///
     /// A track that joins a joint to itself has two different ports there; the one not asked about is returned.

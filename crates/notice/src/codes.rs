@@ -89,6 +89,7 @@ catalogue! {
     ADDRESS_USED_TWICE "address-used-twice"
     BENCH_RUN_NOWHERE "bench-run-nowhere"
     CHOICE_UNKNOWN "choice-unknown"
+    COILS_EXCEED_SUPPLY "coils-exceed-supply"
     CONTROL_TWICE "control-twice"
     CONTROL_UNKNOWN "control-unknown"
     CROSSOVER_APART "crossover-apart"

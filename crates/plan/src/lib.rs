@@ -6,6 +6,7 @@
 //! model; only a wish that cannot be met at all is noted here.
 
 mod address;
+pub mod burst;
 mod choice;
 mod decoder;
 pub mod diode;
@@ -17,7 +18,7 @@ mod reason;
 mod strip;
 
 use model::Plan;
-use network::{Network, ROUTES_MAX, find_routes, follow_rails};
+use network::{Network, ROUTES_MAX, RouteList, find_routes, follow_rails};
 use notice::{Diagnostic, Outcome, Span, code};
 
 /// Decides everything about the controls of a layout.
@@ -68,8 +69,10 @@ pub fn make(network: Network) -> Outcome<Plan> {
         chains: chained.chains,
         parts,
         routes: found.routes,
+        routes_complete: found.complete,
         named,
         preferred,
+        coils_at_once: burst::coils_at_once(&network),
         reversing,
         gaps,
         gaps_fewest: polarity.fewest_bound,
@@ -79,6 +82,20 @@ pub fn make(network: Network) -> Outcome<Plan> {
     Outcome::new(plan, notes)
 }
 
+/// The plan with another list of its routes, such as a longer one. A named route that the list lacks is left out.
+#[must_use]
+pub fn with_routes(mut plan: Plan, list: RouteList) -> Plan {
+    plan.routes = list.routes;
+    plan.routes_complete = list.complete;
+    let count = plan.routes.len();
+    // What cannot be run has been noted when the plan was made.
+    plan.named = choice::find_named(&plan.network, &mut plan.routes, &mut Vec::new());
+    plan.named.retain(|named| named.route.value < count);
+    plan.routes.truncate(count);
+    plan.preferred = choice::prefer_routes(&plan.network, &plan.routes, &plan.named);
+    plan
+}
+
 fn routes_too_many(network: &Network, count: usize) -> Diagnostic {
     let span = network.stops().next().map_or(Span::default(), |stop| network.track(stop).span);
     Diagnostic::warning(
@@ -86,5 +103,5 @@ fn routes_too_many(network: &Network, count: usize) -> Diagnostic {
         span,
         format!("this layout has more routes than can be listed; the list ends after {count}"),
     )
-    .help("make more tracks stops (`stop = true`), so that each route is shorter")
+    .help("make more tracks stops (`stop = true`), so that each route is shorter; `throwbar show routes --most` lists more")
 }

@@ -28,10 +28,14 @@ pub struct Plan {
     pub parts: Vec<PartNeed>,
     /// Every route, in the order of the stops.
     pub routes: Vec<Route>,
+    /// False when a limit ended the list of routes.
+    pub routes_complete: bool,
     /// Routes that the user names, in the order of the description.
     pub named: Vec<NamedRoute>,
     /// For each two stops with several routes between them, the index in [`Plan::routes`] of the one to set.
     pub preferred: Vec<Decided<usize>>,
+    /// How many coil machines may fire at once.
+    pub coils_at_once: Decided<u16>,
     /// Pieces of track that polarity turns over in, in the order of the network.
     pub reversing: Vec<ReversingSection>,
     /// Every gap: of the reversing sections first, then where districts meet.

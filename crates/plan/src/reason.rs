@@ -38,5 +38,8 @@ rules! {
     SEARCH_CUT "search-cut" "the search was ended before every way had been tried"
     FEWEST_REVERSED "fewest-reversed" "of {} ways between the same stops none reverses fewer machines than its {}"
     LEFT_OF_THOSE "left-of-those" "of those that reverse as few it has the fewest diverging legs, then the least length"
+    NO_COILS "no-coils" "no machine has coils, so nothing needs to wait"
+    COILS_WITHIN_SUPPLY "coils-within-supply" "{} gives {}, and {} takes {} while it is thrown"
+    SUPPLY_NOT_SAID "supply-not-said" "nothing says what {} gives, so one coil machine at a time is safe"
     NONE_FREE "none-free" "no address up to {} is free"
 }

@@ -6,6 +6,7 @@
 mod address_out_of_range;
 mod address_taken;
 mod address_used_twice;
+mod coils_exceed_supply;
 mod crossover_apart;
 mod lever_no_control;
 mod lever_on_no_route;
@@ -25,10 +26,11 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 15] = [
+const RULES: [Rule; 16] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
+    coils_exceed_supply::check,
     crossover_apart::check,
     lever_no_control::check,
     lever_on_no_route::check,
@@ -51,11 +53,7 @@ pub fn verify(plan: Plan) -> Outcome<Plan> {
 
 /// Whether routes may be missing, because some table could not be read or the list was cut.
 fn routes_are_partial(plan: &Plan) -> bool {
-    let tracks: usize = plan.routes.iter().map(|route| route.tracks.len()).sum();
-    plan.network.described.unread.anything()
-        || plan.routes.len() >= network::ROUTES_MAX
-        // No route has more tracks than there are, so below this the list was not cut for its length.
-        || tracks + plan.network.tracks.len() > network::ROUTE_TRACKS_MAX
+    plan.network.described.unread.anything() || !plan.routes_complete
 }
 
 /// The levers that have an address: one that found none has only the filler that stands beside its error.

@@ -1,5 +1,6 @@
 //! The command line: one definition for parsing, help, the man page and the completions.
 
+use crate::command::routes::Narrowed;
 use clap::{Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -48,6 +49,11 @@ pub(crate) enum Command {
         what: What,
         #[command(flatten)]
         layout: Layout,
+        #[command(flatten, next_help_heading = "Options for `show routes`")]
+        narrowed: Narrowed,
+        /// With `show locking`: print the levers that keep things out of each route's side, too.
+        #[arg(long)]
+        flank: bool,
     },
     /// Draw one sheet.
     Draw {

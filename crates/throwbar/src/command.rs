@@ -7,6 +7,7 @@ pub(crate) mod explain;
 pub(crate) mod manual;
 pub(crate) mod new;
 pub(crate) mod plan;
+pub(crate) mod routes;
 pub(crate) mod serve;
 pub(crate) mod show;
 

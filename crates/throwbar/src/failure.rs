@@ -47,6 +47,24 @@ pub(crate) enum Failure {
         /// A nearer one, in words.
         hint: String,
     },
+    /// A name on the command line that the layout does not know.
+    #[error("the layout has no {what} `{name}`{hint}")]
+    NameUnknown {
+        /// What was asked for.
+        what: &'static str,
+        /// Its name.
+        name: String,
+        /// A nearer one, in words.
+        hint: String,
+    },
+    /// An option that the table asked for has no use for.
+    #[error("{option} is for `show {table}`")]
+    OptionElsewhere {
+        /// The option.
+        option: &'static str,
+        /// The table that has a use for it.
+        table: &'static str,
+    },
     /// `draw` writes no such kind of file.
     #[error("{} does not end in .svg, which is what this version draws", path.display())]
     FileKind {

@@ -51,7 +51,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::New { folder } => command::new::run(style, &folder),
         Command::Check(layout) => command::check::run(style, &layout.path),
         Command::Plan(layout) => command::plan::run(style, &layout.path),
-        Command::Show { what, layout } => command::show::run(style, what, &layout.path),
+        Command::Show { what, layout, narrowed, flank } => {
+            command::show::run(style, what, &layout.path, &narrowed, flank)
+        }
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),

@@ -31,6 +31,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         drive: None,
         pairs: None,
         draw: None,
+        gives: None,
         count: None,
         span: None,
     };
@@ -87,6 +88,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let drive = table.choice("drive", &DRIVES);
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
+    let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
     let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     table.close();
     let Some(role) = role else {
@@ -101,6 +103,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         drive: drive.or(known.as_ref().and_then(|part| part.drive)),
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
+        gives: gives.or(known.as_ref().and_then(|part| part.gives)),
         count,
         span: Some(id.span),
     };
@@ -129,6 +132,7 @@ pub(super) fn defaults(mut table: Table<'_, '_>) -> Defaults {
     let defaults = Defaults {
         motor: table.name("motor").unwrap_or(usual.motor),
         decoder: table.name("decoder").unwrap_or(usual.decoder),
+        supply: table.name("supply").unwrap_or(usual.supply),
     };
     table.close();
     defaults

@@ -110,6 +110,7 @@ pub(super) fn check_parts(description: &Description, notes: &mut Vec<Diagnostic>
     }
     check(&description.defaults.motor, Role::Motor, "motor");
     check(&description.defaults.decoder, Role::Decoder, "decoder");
+    check(&description.defaults.supply, Role::Supply, "supply");
     for panel in description.panels.iter().filter(|panel| panel.kind == PanelKind::Strip) {
         if let Some(part) = &panel.part {
             check(part, Role::Strip, "strip");

@@ -9,6 +9,9 @@
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 
+// Which levers fire together.
+mod bursts;
+
 // Which of several routes is meant.
 mod choice;
 

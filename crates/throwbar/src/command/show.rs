@@ -1,20 +1,36 @@
 //! `throwbar show`: one table of the plan.
 
 use super::read_sound;
+use super::routes::Narrowed;
 use crate::Ended;
 use crate::arguments::What;
 use crate::failure::Failure;
 use crate::print::{self, Style};
 use std::path::Path;
 
-pub(crate) fn run(style: Style, what: What, path: &Path) -> Result<Ended, Failure> {
+pub(crate) fn run(
+    style: Style,
+    what: What,
+    path: &Path,
+    narrowed: &Narrowed,
+    flank: bool,
+) -> Result<Ended, Failure> {
+    if what != What::Routes
+        && let Some(option) = narrowed.first_given()
+    {
+        return Err(Failure::OptionElsewhere { option, table: "routes" });
+    }
+    if flank && what != What::Locking {
+        return Err(Failure::OptionElsewhere { option: "--flank", table: "locking" });
+    }
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     match what {
         What::Levers => show(style, &answers::levers(&read.plan), levers),
-        What::Routes => show(style, &answers::routes(&read.plan), routes),
+        What::Routes => show(style, &super::routes::answer(read.plan, narrowed)?, routes),
         What::Locking => {
             let locked = ::network::lock(&read.plan.network, &read.plan.routes);
-            show(style, &answers::locking(&read.plan, &locked), locking)
+            let words = if flank { locking_with_flank } else { locking };
+            show(style, &answers::locking(&read.plan, &locked), words)
         }
         What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
         What::Addresses => show(style, &answers::addresses(&read.plan), addresses),
@@ -64,15 +80,23 @@ fn routes(width: usize, answer: &answers::RoutesAnswer) -> String {
                     format!("{}{}", lever.number, if lever.position == "normal" { "N" } else { "R" })
                 })
                 .collect();
-            vec![route.id.clone(), levers.join(" ")]
+            let usual = if route.preferred { "" } else { "other way" };
+            let name = route.name.as_deref().unwrap_or(usual).to_owned();
+            let bursts: Vec<String> = route.throws.iter().map(|burst| numbers(burst)).collect();
+            vec![route.id.clone(), name, levers.join(" "), bursts.join(", then ")]
         })
         .collect();
     let stops = answer.stops.len();
+    let cut = if answer.complete { "" } else { "; there are more: --most lists more of them" };
     format!(
-        "{}\n{} routes between {stops} stops; N is normal, R is reverse\n",
-        print::table(width, &["route", "levers"], &rows),
-        rows.len()
+        "{}\n{} between {stops} stops{cut}; N is normal, R is reverse\n",
+        print::table(width, &["route", "name", "levers", "throw"], &rows),
+        if rows.len() == 1 { "1 route".to_owned() } else { format!("{} routes", rows.len()) }
     )
+}
+
+fn numbers(levers: &[u16]) -> String {
+    levers.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
 }
 
 fn addresses(width: usize, answer: &answers::AddressesAnswer) -> String {
@@ -115,6 +139,30 @@ fn locking(width: usize, answer: &answers::LockingAnswer) -> String {
         answer.matrix.diodes,
         answer.matrix.plain,
         answer.matrix.bound,
+    )
+}
+
+fn locking_with_flank(width: usize, answer: &answers::LockingAnswer) -> String {
+    let rows: Vec<Vec<String>> = answer
+        .flank
+        .iter()
+        .map(|row| {
+            let guards: Vec<String> =
+                row.guards.iter().map(|guard| format!("{} {}", guard.number, guard.position)).collect();
+            let mut kept = Vec::new();
+            if !guards.is_empty() {
+                kept.push(format!("kept out by lever {}", guards.join(" and ")));
+            }
+            if !row.open_to.is_empty() {
+                kept.push(format!("open to {}: no lever can help", row.open_to.join(", ")));
+            }
+            vec![row.route.clone(), format!("{}, from {}", row.at, row.track), kept.join("; ")]
+        })
+        .collect();
+    format!(
+        "{}\n{}",
+        locking(width, answer),
+        print::table(width, &["route", "its side at", "what could run into it"], &rows)
     )
 }
 

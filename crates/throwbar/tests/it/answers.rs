@@ -64,9 +64,24 @@ fn levers_answer_with_numbers_pairs_and_reasons() {
 #[test]
 fn routes_answer_with_tracks_levers_and_machines() {
     let answer = demo(&["show", "routes"]);
-    assert_eq!(members(&answer), ["schema", "stops", "routes"]);
+    assert_eq!(members(&answer), ["schema", "stops", "routes", "complete"]);
     let row = &answer["routes"][0];
-    assert_eq!(members(row), ["id", "from", "to", "tracks", "levers", "machines", "length_m"]);
+    assert_eq!(
+        members(row),
+        [
+            "id",
+            "from",
+            "to",
+            "tracks",
+            "levers",
+            "machines",
+            "length_m",
+            "name",
+            "preferred",
+            "because",
+            "throws"
+        ]
+    );
     assert_eq!(row["length_m"], Value::Null, "the first module gives no lengths");
     let mut ids: Vec<_> =
         answer["routes"].as_array().unwrap().iter().map(|row| row["id"].to_string()).collect();

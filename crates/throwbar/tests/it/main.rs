@@ -11,6 +11,8 @@
 mod answers;
 /// The live panel, in a real browser.
 mod live;
+/// `show routes` with a wish.
+mod narrowed;
 /// A whole session on the terminal, compared word for word.
 mod session;
 /// The binder and the drawings.
