@@ -49,14 +49,10 @@ fn row(ledger: &Ledger<'_>, route: &Route) -> Dict {
 fn levers_on(ledger: &Ledger<'_>, route: &Route) -> Vec<(LeverId, Position)> {
     let network = &ledger.plan.network;
     let mut met: Vec<(LeverId, Position)> = Vec::new();
-    let along = route.passes.iter().flat_map(|pass| network.joint(pass.joint).machines.iter());
-    for &machine in along {
-        let wanted = route.needs.iter().filter(|(needed, _)| *needed == machine);
-        for &(machine, position) in wanted {
-            let lever = (network.machine(machine).lever, position);
-            if !met.contains(&lever) {
-                met.push(lever);
-            }
+    for (machine, position) in route.passes.iter().flat_map(|&pass| network.met(pass)) {
+        let lever = (network.machine(machine).lever, position);
+        if !met.contains(&lever) {
+            met.push(lever);
         }
     }
     met

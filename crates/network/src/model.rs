@@ -373,6 +373,31 @@ impl Network {
         if track.ends[0] == from { track.ends[1] } else { track.ends[0] }
     }
 
+    /// The machines that a way through a joint needs, in the order a train meets them, each with its position.
+    pub fn met(&self, pass: Pass) -> Vec<(MachineId, Position)> {
+        let joint = self.joint(pass.joint);
+        let mut met = joint.moves[pass.move_index as usize].needs.clone();
+        // A way needs at most one machine at the port where it enters; whatever else it needs lies further on.
+        let at_entry = |machine: MachineId| {
+            joint.machines.iter().position(|&other| other == machine).is_some_and(|index| {
+                match joint.kind {
+                    // 0 is E, at b and d; 1 is W, at a and c.
+                    JointKind::Slip { .. } => usize::from(pass.enter % 2) != index,
+                    JointKind::Crossover { .. } => usize::from(pass.enter / 2) == index,
+                    JointKind::Scissors => [0, 3, 2, 1].get(usize::from(pass.enter)) == Some(&index),
+                    JointKind::End { .. }
+                    | JointKind::Turnout { .. }
+                    | JointKind::Wye
+                    | JointKind::Threeway
+                    | JointKind::Crossing
+                    | JointKind::Turntable { .. } => false,
+                }
+            })
+        };
+        met.sort_by_key(|&(machine, _)| !at_entry(machine));
+        met
+    }
+
     /// The first pinned number or address among a lever and its machines' joints, with the place it is written.
     pub fn pin<T>(&self, lever: LeverId, which: impl Fn(&Pins) -> Option<Spanned<T>>) -> Option<Spanned<T>> {
         let lever = self.lever(lever);

@@ -24,9 +24,8 @@ pub(crate) fn levers_along(network: &Network, line: LineId) -> Vec<LeverId> {
     let mut levers = Vec::new();
     let mut seen = BTreeSet::new();
     for pass in &network.line(line).passes {
-        let way = &network.joint(pass.joint).moves[pass.move_index as usize];
-        for (machine, _) in &way.needs {
-            let lever = network.machine(*machine).lever;
+        for (machine, _) in network.met(*pass) {
+            let lever = network.machine(machine).lever;
             if seen.insert(lever) {
                 levers.push(lever);
             }

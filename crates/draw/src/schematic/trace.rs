@@ -218,8 +218,9 @@ pub(crate) fn machines(trace: &Trace, network: &Network, node: usize) -> Vec<(Ma
             let index = usize::from(part == Part::B);
             return joint.machines.get(index).map(|&machine| (machine, at)).into_iter().collect();
         }
-        JointKind::Threeway => vec![at, aside(-TWIN_MARK_OFFSET)],
-        JointKind::Slip { .. } => vec![aside(-TWIN_MARK_OFFSET), aside(TWIN_MARK_OFFSET)],
+        JointKind::Threeway => vec![aside(-TWIN_MARK_OFFSET), at],
+        // E, at b and d, comes before W, at a and c.
+        JointKind::Slip { .. } => vec![aside(TWIN_MARK_OFFSET), aside(-TWIN_MARK_OFFSET)],
         JointKind::Scissors => vec![start(0), start(3), start(2), start(1)],
         JointKind::End { .. }
         | JointKind::Turnout { .. }

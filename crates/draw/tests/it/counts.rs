@@ -14,7 +14,7 @@ fn spoilt(spoil: impl Fn(&mut Schematic)) -> (Measures, Measures) {
 
 #[test]
 fn a_mirrored_diagram_has_every_hand_wrong() {
-    let (network, mut mirrored, _) = drawn(OPEN[1].1);
+    let (network, mut mirrored, _) = drawn(OPEN[0].1);
     for at in mirrored.tracks.iter_mut().flat_map(|track| &mut track.path) {
         at.y = -at.y;
     }

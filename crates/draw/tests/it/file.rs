@@ -2,8 +2,9 @@
 //!
 //! Read back with `roxmltree`, an XML parser that shares nothing with the writer.
 
-use crate::layouts::{LOOPED, OPEN, drawn};
+use crate::layouts::{DEMO, LOOPED, OPEN, drawn};
 use draw::{schematic_of, svg};
+use network::JointKind;
 use roxmltree::Document;
 
 fn millimetres(text: &str) -> f64 {
@@ -32,7 +33,7 @@ fn the_file_is_well_formed_and_true_to_scale() {
 
 #[test]
 fn every_machine_has_its_legs_its_marks_and_its_number_in_the_file() {
-    let (network, drawn, _) = drawn(OPEN[0].1);
+    let (network, drawn, _) = drawn(DEMO);
     let file = svg::write(&drawn.scene);
     let document = Document::parse(&file).expect("well-formed");
     let count = |class: &str, machine: &str, position: &str| {
@@ -44,7 +45,12 @@ fn every_machine_has_its_legs_its_marks_and_its_number_in_the_file() {
         document.descendants().filter(matches).count()
     };
     for machine in &network.machines {
-        for position in ["normal", "reverse"] {
+        // A leg of a slip or a three-way hangs on two machines.
+        let alone = matches!(
+            network.joint(machine.joint).kind,
+            JointKind::Turnout { .. } | JointKind::Wye | JointKind::Crossover { .. }
+        );
+        for position in ["normal", "reverse"].iter().filter(|_| alone) {
             assert_eq!(count("leg", &machine.name, position), 1, "{} {position}", machine.name);
         }
         for position in ["normal", "reverse", "unknown"] {
@@ -65,7 +71,7 @@ fn every_machine_has_its_legs_its_marks_and_its_number_in_the_file() {
 
 #[test]
 fn hidden_elements_stay_in_the_file_for_a_page_to_show() {
-    let (network, drawn, _) = drawn(OPEN[1].1);
+    let (network, drawn, _) = drawn(OPEN[0].1);
     let file = svg::write(&drawn.scene);
     let document = Document::parse(&file).expect("well-formed");
     let hidden = document.descendants().filter(|node| node.attribute("visibility") == Some("hidden"));

@@ -35,10 +35,13 @@ macro_rules! repository {
     };
 }
 
+/// The demo with a bit of everything.
+pub(crate) const DEMO: &str = include_str!("../../../../demo/tern-harbor/layout.toml");
+
 /// Every layout file of the repository that has no loop to be cut.
 pub(crate) const OPEN: [(&str, &str); 11] = [
-    repository!("demo/tern-harbor/layout.toml"),
     repository!("demo/first-module/layout.toml"),
+    repository!("demo/tern-harbor/layout.toml"),
     repository!("reference/graphs/crossovers_2.toml"),
     repository!("reference/graphs/crossovers_6.toml"),
     repository!("reference/graphs/loops_3.toml"),

@@ -1,6 +1,6 @@
 //! Small layouts, each with the one thing it is about.
 
-use crate::layouts::{OPEN, drawn, network};
+use crate::layouts::{DEMO, drawn, network};
 use draw::sheet::{LEVEL_PITCH, SLANT_RUN};
 use draw::{DrawnTrack, Schematic, measures, schematic_of};
 use network::{Network, Position};
@@ -80,7 +80,7 @@ hand = "left"
 
 #[test]
 fn named_lines_of_the_demo_run_level_where_they_go_straight() {
-    let (network, drawn, _) = drawn(OPEN[0].1);
+    let (network, drawn, _) = drawn(DEMO);
     let line = &network.lines[0];
     let mut levels: Vec<i64> = Vec::new();
     for &track in &line.tracks {
@@ -206,6 +206,13 @@ track = "d3"
     assert_eq!(drawn.scene.marks.iter().filter(|mark| mark.tag.class == "pit").count(), 1);
     let slip_legs = drawn.machines.iter().filter(|machine| network.machine(machine.machine).name == "6W");
     assert_eq!(slip_legs.flat_map(|machine| &machine.legs).count(), 4, "a slip has four legs");
+    // The description's own statement: W is the machine at a and c, E the one at b and d.
+    let across = |machine: &str| {
+        let found = drawn.machines.iter().find(|drawn| network.machine(drawn.machine).name == machine);
+        found.expect("drawn").at.x
+    };
+    let (a, b) = (path(&network, &drawn, "b2").path[0].x, path(&network, &drawn, "b3").path[0].x);
+    assert_eq!(across("6W") < across("6E"), a < b, "W stands at the end of a and c");
 }
 
 #[test]

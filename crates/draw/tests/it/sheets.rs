@@ -1,6 +1,6 @@
 //! The sheets at 1:1: fascia map and number plates.
 
-use crate::layouts::{LOOPED, OPEN, network};
+use crate::layouts::{DEMO, LOOPED, OPEN, network};
 use draw::scene::Scene;
 use draw::sheet::{A4, LETTER, MM};
 use draw::{map, map_of, plates, svg};
@@ -32,7 +32,7 @@ fn numbers(scene: &Scene, class: &str) -> Vec<String> {
 
 #[test]
 fn the_map_of_the_demo_has_every_number_within_the_size_asked_for() {
-    let plan = plan_of(OPEN[0].1);
+    let plan = plan_of(DEMO);
     for (width, height) in [(120, 60), (200, 90), (400, 200)] {
         let map = map(&plan, width, height);
         assert_eq!((map.width, map.height), (i64::from(width) * MM, i64::from(height) * MM));
@@ -61,12 +61,12 @@ fn a_map_of_anything_on_anything_stays_on_its_sheet() {
     }
     let nothing: Scene = map_of(&Network::default(), 86, 54);
     assert!(nothing.words.is_empty());
-    map_of(&network(OPEN[0].1), 0, 0);
+    map_of(&network(DEMO), 0, 0);
 }
 
 #[test]
 fn there_is_one_plate_for_each_lever_and_the_bar_is_100_mm() {
-    let plan = plan_of(OPEN[0].1);
+    let plan = plan_of(DEMO);
     let sheets = plates(&plan);
     let shown: Vec<String> = sheets.iter().flat_map(|sheet| numbers(sheet, "plate-number")).collect();
     let expected: Vec<String> = plan.levers.iter().map(|lever| lever.number.value.to_string()).collect();

@@ -14,6 +14,8 @@ mod between;
 mod flank;
 // Pairs of routes that exclude one another, and the most that can be set at once.
 mod locking;
+// Machines in the order a train meets them.
+mod meeting;
 // Tracks to gap, and how the rails lie.
 mod polarity;
 // A large generated terminal.
