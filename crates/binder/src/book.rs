@@ -8,7 +8,9 @@ use typst::foundations::{Dict, dict};
 
 use crate::ledger::Ledger;
 use crate::paper::Paper;
-use crate::{boards, cover, decoders, drawings, index, levers, parts, reasons, routes, strips, tracks};
+use crate::{
+    boards, cover, decoders, drawings, index, levers, locking, parts, reasons, routes, strips, tracks,
+};
 
 /// Everything that the templates print.
 pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
@@ -23,6 +25,7 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
         "boards" => boards::boards(&ledger),
         "decoders" => decoders::decoders(&ledger),
         "routes" => routes::routes(&ledger),
+        "locking" => locking::locking(&ledger),
         "tracks" => tracks::tracks(&ledger),
         "chains" => strips::chains(&ledger),
         "parts" => parts::parts(&ledger),

@@ -17,15 +17,18 @@ mod index;
 mod ledger;
 mod letters;
 mod levers;
+mod locking;
 mod paper;
 mod parts;
 mod reasons;
 mod routes;
+mod runs;
 mod strips;
 mod tracks;
 mod typeset;
 mod world;
 
+pub use locking::LOCKED_ROUTES_PRINTED_MAX;
 pub use paper::Paper;
 pub use routes::ROUTES_PRINTED_MAX;
 pub use typeset::{Access, Binder, Error, Options, Sheet, typeset};

@@ -15,22 +15,26 @@ pub const ROUTES_PRINTED_MAX: usize = 1_000;
 pub(crate) fn routes(ledger: &Ledger<'_>) -> Dict {
     let all = &ledger.plan.routes;
     let printed = all.get(..ROUTES_PRINTED_MAX).unwrap_or(all);
-    let groups: Array = printed
-        .chunk_by(|one, next| one.from() == next.from())
+    let numbered: Vec<(usize, &Route)> = (1..).zip(printed).collect();
+    let groups: Array = numbered
+        .chunk_by(|(_, one), (_, next)| one.from() == next.from())
         .filter_map(|group| {
-            let from = ledger.track(group.first()?.from());
+            let from = ledger.track(group.first()?.1.from());
             // Track ids are in the natural order of the names, which is how a destination is looked up.
-            let mut by_destination: Vec<&Route> = group.iter().collect();
-            by_destination.sort_by_key(|route| route.to());
-            let rows: Array =
-                by_destination.into_iter().map(|route| row(ledger, route).into_value()).collect();
+            let mut by_destination = group.to_vec();
+            by_destination.sort_by_key(|(_, route)| route.to());
+            let rows: Array = by_destination
+                .into_iter()
+                .map(|(number, route)| row(ledger, number, route).into_value())
+                .collect();
             Some(dict! { "from" => from, "routes" => rows }.into_value())
         })
         .collect();
     dict! { "groups" => groups, "left_out" => all.len() - printed.len() }
 }
 
-fn row(ledger: &Ledger<'_>, route: &Route) -> Dict {
+/// A route: `(number, to, over, levers)`; the number is its place in the plan.
+fn row(ledger: &Ledger<'_>, number: usize, route: &Route) -> Dict {
     let between = route.tracks.get(1..route.tracks.len() - 1).unwrap_or_default();
     let levers: Array = levers_on(ledger, route)
         .into_iter()
@@ -39,6 +43,7 @@ fn row(ledger: &Ledger<'_>, route: &Route) -> Dict {
         })
         .collect();
     dict! {
+        "number" => number,
         "to" => ledger.track(route.to()),
         "over" => between.iter().map(|&track| ledger.track(track)).collect::<Array>(),
         "levers" => levers,

@@ -15,7 +15,7 @@ use typst::{Library, LibraryExt, World};
 const MAIN: &str = "binder.typ";
 
 /// The templates, by the name they import each other with.
-const TEMPLATES: [(&str, &str); 14] = [
+const TEMPLATES: [(&str, &str); 15] = [
     (MAIN, include_str!("../sheets/binder.typ")),
     ("look.typ", include_str!("../sheets/look.typ")),
     ("cover.typ", include_str!("../sheets/cover.typ")),
@@ -25,6 +25,7 @@ const TEMPLATES: [(&str, &str); 14] = [
     ("addresses.typ", include_str!("../sheets/addresses.typ")),
     ("decoders.typ", include_str!("../sheets/decoders.typ")),
     ("routes.typ", include_str!("../sheets/routes.typ")),
+    ("locking.typ", include_str!("../sheets/locking.typ")),
     ("tracks.typ", include_str!("../sheets/tracks.typ")),
     ("strips.typ", include_str!("../sheets/strips.typ")),
     ("parts.typ", include_str!("../sheets/parts.typ")),

@@ -87,3 +87,11 @@ pub(crate) fn harbor_binder() -> &'static Binder {
     static BINDER: LazyLock<Binder> = LazyLock::new(|| typeset(&tern_harbor(), &Options::default()).unwrap());
     &BINDER
 }
+
+/// The pages of one sheet, counted from 0.
+pub(crate) fn pages_of(binder: &Binder, title: &str) -> std::ops::Range<usize> {
+    let at = binder.sheets.iter().position(|sheet| sheet.title == title);
+    let at = at.unwrap_or_else(|| panic!("no sheet `{title}` among {:?}", binder.sheets));
+    let end = binder.sheets.get(at + 1).map_or(binder.pages, |next| next.page - 1);
+    binder.sheets[at].page - 1..end
+}

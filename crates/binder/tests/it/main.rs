@@ -11,6 +11,8 @@ mod file;
 mod fixture;
 /// Names that look like markup, names too long for any column, layouts too big for a club.
 mod hostile;
+/// The locking table: every route with its levers and everything it excludes.
+mod locking;
 /// Poppler's programs, and what they say about a file.
 mod poppler;
 /// What is on each sheet: every number, name, address and stop, on the page where the index says it is.

@@ -26,6 +26,14 @@ impl Paper {
         pages
     }
 
+    /// The words of these pages as they follow one another in the file: a cell of a table is not torn apart by its
+    /// neighbours.
+    pub(crate) fn told(&self, pages: std::ops::Range<usize>) -> Vec<String> {
+        let (first, last) = ((pages.start + 1).to_string(), pages.end.to_string());
+        let text = self.run("pdftotext", &["-raw", "-f", &first, "-l", &last], true);
+        String::from_utf8(text).unwrap().split_whitespace().map(str::to_owned).collect()
+    }
+
     /// What `pdfinfo` says after this word and a colon.
     pub(crate) fn fact(&self, about: &str) -> String {
         let facts = String::from_utf8(self.run("pdfinfo", &[], false)).unwrap();

@@ -2,16 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::fixture::{harbor_binder, tern_harbor};
+use crate::fixture::{harbor_binder, pages_of, tern_harbor};
 use crate::poppler::Paper;
 
 /// The pages of one sheet of the demo's binder, as text.
 fn sheet(title: &str) -> String {
     let binder = harbor_binder();
-    let at = binder.sheets.iter().position(|sheet| sheet.title == title).unwrap();
-    let first = binder.sheets[at].page - 1;
-    let end = binder.sheets.get(at + 1).map_or(binder.pages, |next| next.page - 1);
-    Paper::of(&binder.pdf).pages()[first..end].join("\n")
+    Paper::of(&binder.pdf).pages()[pages_of(binder, title)].join("\n")
 }
 
 fn words(row: &str) -> Vec<&str> {
