@@ -1,8 +1,8 @@
 //! The cheapest way to set many two-valued things, some of which should agree and some differ, exactly where that is
 //! within reach.
 //!
-//! Each wish joins two things, asks that they agree or that they differ, and costs something when it is not met. The
-//! things are eliminated one by one, always the one with the fewest neighbours left: what the rest of the wishes would
+//! Each wish joins two things, asks that they agree or that they differ, and costs something when it is not met. Things
+//! that hang together by wishes that can all be met are set so, in linear time. The others are eliminated one by one, always the one with the fewest neighbours left: what the rest of the wishes would
 //! pay for each setting of the neighbours is put in a table, and the thing is gone. In the end the settings are read
 //! back in reverse. With at most [`WIDTH_MAX`] neighbours at every step the answer is exact; the cost is
 //! O(n·2^w) for n things and w the most neighbours met. Where a step would have more, its tables are split into groups
@@ -51,10 +51,12 @@ struct Follows {
 
 /// The cheapest setting of `count` things.
 pub(crate) fn cheapest(count: usize, wishes: &[Wish]) -> Setting {
-    let mut tables: Vec<Option<Table>> = wishes.iter().map(|wish| Some(table_of(*wish))).collect();
+    let settled = settle(count, wishes);
+    let open: Vec<Wish> = wishes.iter().filter(|wish| settled[wish.a].is_none()).copied().collect();
+    let mut tables: Vec<Option<Table>> = open.iter().map(|wish| Some(table_of(*wish))).collect();
     let mut tables_of: Vec<Vec<usize>> = vec![Vec::new(); count];
     let mut neighbours: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); count];
-    for (index, wish) in wishes.iter().enumerate() {
+    for (index, wish) in open.iter().enumerate() {
         tables_of[wish.a].push(index);
         if wish.a != wish.b {
             tables_of[wish.b].push(index);
@@ -62,8 +64,10 @@ pub(crate) fn cheapest(count: usize, wishes: &[Wish]) -> Setting {
             neighbours[wish.b].insert(wish.a);
         }
     }
-    let mut queue: BTreeSet<(usize, usize)> =
-        neighbours.iter().enumerate().map(|(thing, near)| (near.len(), thing)).collect();
+    let mut queue: BTreeSet<(usize, usize)> = (0..count)
+        .filter(|&thing| settled[thing].is_none())
+        .map(|thing| (neighbours[thing].len(), thing))
+        .collect();
     let mut follows: Vec<Follows> = Vec::with_capacity(count);
     let mut bound = 0;
     while let Some((_, thing)) = queue.pop_first() {
@@ -91,7 +95,7 @@ pub(crate) fn cheapest(count: usize, wishes: &[Wish]) -> Setting {
             tables.push(Some(table));
         }
     }
-    let mut values = vec![false; count];
+    let mut values: Vec<bool> = settled.into_iter().map(Option::unwrap_or_default).collect();
     for step in follows.iter().rev() {
         let index = index_of(&step.neighbours, |thing| values[thing]);
         values[step.thing] = step.choice[index];
@@ -102,6 +106,43 @@ pub(crate) fn cheapest(count: usize, wishes: &[Wish]) -> Setting {
         .map(|wish| wish.cost)
         .sum();
     Setting { values, cost, bound }
+}
+
+/// The values of all things that hang together by wishes that can all be met; none for those of other things.
+fn settle(count: usize, wishes: &[Wish]) -> Vec<Option<bool>> {
+    let mut near: Vec<Vec<(usize, bool)>> = vec![Vec::new(); count];
+    for wish in wishes {
+        near[wish.a].push((wish.b, wish.differ));
+        near[wish.b].push((wish.a, wish.differ));
+    }
+    let mut values: Vec<Option<bool>> = vec![None; count];
+    let mut settled = vec![None; count];
+    for first in 0..count {
+        if values[first].is_some() {
+            continue;
+        }
+        values[first] = Some(false);
+        let mut part = vec![first];
+        let mut all_met = true;
+        let mut next = 0;
+        while let Some(&thing) = part.get(next) {
+            next += 1;
+            for &(other, differ) in &near[thing] {
+                let asked = values[thing].map(|value| value != differ);
+                if values[other].is_none() {
+                    values[other] = asked;
+                    part.push(other);
+                }
+                all_met &= values[other] == asked;
+            }
+        }
+        if all_met {
+            for thing in part {
+                settled[thing] = values[thing];
+            }
+        }
+    }
+    settled
 }
 
 fn table_of(wish: Wish) -> Table {
@@ -142,37 +183,26 @@ fn eliminate(thing: usize, group: &[Table]) -> (Table, Vec<bool>) {
     let others: BTreeSet<usize> =
         group.iter().flat_map(|table| &table.things).copied().filter(|&other| other != thing).collect();
     let things: Vec<usize> = others.into_iter().collect();
-    // For each table, which bit of the joint index each of its things is; `thing` itself comes last.
-    let places: Vec<Vec<usize>> = group
-        .iter()
-        .map(|table| {
-            let place = |other: &usize| things.binary_search(other).unwrap_or(things.len());
-            table.things.iter().map(place).collect()
-        })
-        .collect();
     let size = 1usize << things.len();
-    let mut pays = Vec::with_capacity(size);
-    let mut choice = Vec::with_capacity(size);
-    for setting in 0..size {
-        let pay_with = |value: bool| -> i64 {
-            let joint = setting | usize::from(value) << things.len();
-            group
-                .iter()
-                .zip(&places)
-                .map(|(table, places)| {
-                    let index = places
-                        .iter()
-                        .enumerate()
-                        .map(|(bit, place)| (joint >> place & 1) << bit)
-                        .sum::<usize>();
-                    table.pays[index]
-                })
-                .sum()
-        };
-        let (clear, set) = (pay_with(false), pay_with(true));
-        pays.push(clear.min(set));
-        choice.push(set < clear);
+    // What all tables pay together; `thing` itself is the highest bit of the joint setting.
+    let mut pays = vec![0; 2 * size];
+    let mut index = vec![0; 2 * size];
+    for table in group {
+        let mut bit_of = vec![0; things.len() + 1];
+        for (bit, other) in table.things.iter().enumerate() {
+            bit_of[things.binary_search(other).unwrap_or(things.len())] = 1 << bit;
+        }
+        pays[0] += table.pays[0];
+        for setting in 1..2 * size {
+            // The setting without its lowest bit has been looked up before.
+            let lowest = setting.trailing_zeros() as usize;
+            index[setting] = index[setting & (setting - 1)] | bit_of[lowest];
+            pays[setting] += table.pays[index[setting]];
+        }
     }
+    let (clear, set) = pays.split_at(size);
+    let choice = clear.iter().zip(set).map(|(clear, set)| set < clear).collect();
+    let pays = clear.iter().zip(set).map(|(clear, set)| *clear.min(set)).collect();
     (Table { things, pays }, choice)
 }
 
