@@ -16,7 +16,19 @@ mod flank;
 mod locking;
 // Machines in the order a train meets them.
 mod meeting;
+// Counts of routes against published counts of simple paths.
+mod counts;
+// Layouts that nobody builds: very large, without a stop, without a way out.
+mod extreme;
+// What is answered about them.
+mod extremes;
+// Pairs of routes that exclude one another, and the most that can be set at once.
+mod locking;
+// Routes against a graph library's simple paths, on planar layouts made at random.
+mod paths;
 // Tracks to gap, and how the rails lie.
 mod polarity;
+// Which ways are open through each kind of joint.
+mod tables;
 // A large generated terminal.
 mod terminal;
