@@ -175,7 +175,7 @@ fn two_thousand_turnouts_joined_at_random_have_an_answer() {
 
 #[test]
 fn a_knot_with_one_way_in_and_none_out_has_no_routes() {
-    for turnouts in [11, 201, 2_001] {
+    for turnouts in [11, 101, 1_001] {
         let answer = Answer::of(&extreme::knot(turnouts, 1));
         assert!(answer.list.complete && answer.list.routes.is_empty(), "{turnouts} turnouts");
     }
