@@ -261,8 +261,9 @@ impl Routes<'_> {
 
     /// Takes a way back at once when no stop is in reach after it.
     fn look_ahead(&mut self, way: &Way) {
-        if let Err(cost) = self.ahead.spent(self.ways, self.first, way.node, &self.used) {
-            self.steps_left = self.steps_left.saturating_sub(cost);
+        let (in_reach, cost) = self.ahead.spent(self.ways, self.first, way.node, &self.used);
+        self.steps_left = self.steps_left.saturating_sub(cost);
+        if !in_reach {
             self.back();
         }
     }
@@ -296,8 +297,8 @@ struct LookAhead {
 }
 
 impl LookAhead {
-    /// Ok when a later stop is in reach; otherwise the number of ways that were looked at in vain.
-    fn spent(&mut self, ways: &Ways<'_>, first: u32, from: u32, used: &[bool]) -> Result<(), u64> {
+    /// Whether a later stop is in reach, and how many ways were looked at to find out.
+    fn spent(&mut self, ways: &Ways<'_>, first: u32, from: u32, used: &[bool]) -> (bool, u64) {
         self.round = self.round.wrapping_add(1);
         self.queue.clear();
         self.queue.push(from);
@@ -310,13 +311,13 @@ impl LookAhead {
                     continue;
                 }
                 if way.node == NOWHERE {
-                    return Ok(());
+                    return (true, cost);
                 }
                 if std::mem::replace(&mut self.seen[way.node as usize], self.round) != self.round {
                     self.queue.push(way.node);
                 }
             }
         }
-        Err(cost)
+        (false, cost)
     }
 }

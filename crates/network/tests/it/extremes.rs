@@ -181,6 +181,14 @@ fn a_knot_with_one_way_in_and_none_out_has_no_routes() {
     }
 }
 
+/// Without optimisation too, the search gives up soon, however far it would have to look ahead.
+#[test]
+fn a_long_maze_makes_the_search_give_up() {
+    let network = description::read(&extreme::balloon(60, 400)).then(network::resolve).value;
+    let list = find_routes(&network, ROUTES_MAX);
+    assert!(!list.complete && list.routes.is_empty());
+}
+
 /// A short balloon is searched to the end; for a long one the search may give up, but then says so.
 #[test]
 fn a_maze_that_only_seems_to_have_a_way_out_has_no_routes() {

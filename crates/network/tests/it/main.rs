@@ -22,8 +22,6 @@ mod counts;
 mod extreme;
 // What is answered about them.
 mod extremes;
-// Pairs of routes that exclude one another, and the most that can be set at once.
-mod locking;
 // Routes against a graph library's simple paths, on planar layouts made at random.
 mod paths;
 // Tracks to gap, and how the rails lie.
