@@ -50,7 +50,7 @@ const LAYERS: [(&str, &[&str]); 14] = [
     ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("live", &["network", "notice", "packet", "plan"]),
     ("journal", &["notice"]),
-    ("answers", &["description", "measure", "network", "notice", "packet", "plan"]),
+    ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("serve", &["answers", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
     ("testkit", &["description", "network", "notice", "plan", "rules"]),
 ];

@@ -6,6 +6,7 @@
 
 mod addresses;
 mod check;
+mod drawing;
 mod levers;
 mod locking;
 mod polarity;
@@ -13,6 +14,7 @@ mod routes;
 
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
+pub use drawing::{DrawingAnswer, drawing};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
 pub use polarity::{GapRow, PolarityAnswer, SectionRow, polarity};

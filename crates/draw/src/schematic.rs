@@ -4,8 +4,9 @@
 //!
 //! 1. [`graph`]: joints become nodes with arms on two sides and an order from top to bottom, as their hands demand.
 //! 2. [`orient`]: which joints are turned by half a turn; which tracks form a tree.
-//! 3. [`embed`]: which tracks can be drawn from left to right without crossing another. The rest (rings, turning loops,
-//!    hands that contradict one another) are cut: two stubs with the same letter. Nothing ever crosses falsely.
+//! 3. [`embed`]: which tracks can be drawn from left to right without crossing another. Of the rest (rings, turning loops)
+//!    those that can be closed turn back on their way; what no drawing can show without a false crossing is cut: two
+//!    stubs with the same letter. Nothing ever crosses falsely.
 //! 4. [`chain`]: runs that share a level; links that need none.
 //! 5. [`sweep`]: what comes before what, what lies above what.
 //! 6. [`level`], [`across`] and [`solver`]: the least heights and widths that allow it.

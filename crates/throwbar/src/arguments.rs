@@ -125,6 +125,8 @@ pub(crate) enum What {
     Addresses,
     /// Where the rails are cut so that polarity clashes nowhere.
     Polarity,
+    /// What is good and bad about the track diagram.
+    Drawing,
 }
 
 /// The sheets that `draw` draws.

@@ -141,16 +141,29 @@ impl Survey<'_> {
 
     /// How far a slanted dart has come from its node's place when it has climbed to its chain.
     fn landing(&self, dart: usize) -> Beside {
+        if self.graph.at_bow(dart) {
+            return self.nose(dart);
+        }
         let node = self.graph.darts[dart].node;
         let side = self.graph.side(dart);
         let by = self.reach(node, side) + run_of(self.climb(dart), self.room.steep[dart]);
         Beside { node, by: if side == Side::Right { by } else { -by } }
     }
 
+    /// Where the two levels that meet at a turn leave off, so that it comes to a point at its node's place.
+    fn nose(&self, dart: usize) -> Beside {
+        let by = run_of(self.climb(dart) / 2, true);
+        let by = if self.graph.side(dart) == Side::Right { by } else { -by };
+        Beside { node: self.graph.darts[dart].node, by }
+    }
+
     /// Where a chain's own level begins and ends, marks and names beyond its ends counted if asked for.
     fn extent(&self, chain: usize, with_names: bool) -> Option<[Beside; 2]> {
         let chain = &self.chains.list[chain];
         let place = |tie: Tie, node: Option<&usize>, sign: Um| match tie {
+            Tie::Slanted(dart) if with_names && self.graph.at_bow(dart) => {
+                Some(Beside { node: self.graph.darts[dart].node, by: 0 })
+            }
             Tie::Slanted(dart) => Some(self.landing(dart)),
             Tie::Free => node.map(|&node| {
                 let side = if sign < 0 { Side::Left } else { Side::Right };
@@ -313,6 +326,19 @@ impl Survey<'_> {
         Beside { node, by: if side == Side::Right { by } else { -by } }
     }
 
+    /// What lies on a level before and after a slant passes it keeps away from here.
+    fn sides_of_passing(&self, dart: usize, level: i64) -> [Beside; 2] {
+        if !self.graph.at_bow(dart) {
+            return [self.passing(dart, level); 2];
+        }
+        // Inside, where the levels leave off; outside, at the point.
+        let (inside, outside) = (self.nose(dart), Beside { node: self.graph.darts[dart].node, by: 0 });
+        match self.graph.side(dart) {
+            Side::Left => [inside, outside],
+            Side::Right => [outside, inside],
+        }
+    }
+
     fn levels_between(&self, from: usize, to: usize) -> std::ops::Range<i64> {
         let (low, high) = (self.levels[from].min(self.levels[to]), self.levels[from].max(self.levels[to]));
         low + 1..high
@@ -327,12 +353,12 @@ impl Survey<'_> {
             let after = others.partition_point(|&other| self.turns(other)[0] < turn);
             let before = after.checked_sub(1).map(|place| others[place]);
             let after = others[after..].iter().copied().find(|&other| self.turns(other)[0] > turn);
-            let at = self.passing(dart, level);
+            let [before_at, after_at] = self.sides_of_passing(dart, level);
             if let Some(other) = before.filter(|&other| self.turns(other)[1] < turn) {
-                self.keep_before(other, at);
+                self.keep_before(other, before_at);
             }
             if let Some(other) = after {
-                self.keep_after(other, at);
+                self.keep_after(other, after_at);
             }
         }
     }

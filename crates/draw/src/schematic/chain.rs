@@ -121,6 +121,9 @@ fn is_link(graph: &Graph, chain: &Chain) -> bool {
     let ([Tie::Slanted(left), Tie::Slanted(right)], [_]) = (chain.ties, chain.edges.as_slice()) else {
         return false;
     };
+    if graph.at_bow(left) || graph.at_bow(right) {
+        return false;
+    }
     // It leaves upward and arrives from below, or leaves downward and arrives from above.
     (graph.fall(left) < 0) != (graph.fall(right) < 0)
 }

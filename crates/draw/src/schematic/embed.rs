@@ -8,9 +8,14 @@
 //! crossing, and it then has no ring of tracks that runs one way round.
 //!
 //! The spanning tree always meets them. Each further track joins two ends that stick out into one face, and so splits
-//! the face into two whose counts are sums along its border. If they come out right the track is drawn, if not it is
-//! *cut*: drawn as two stubs with the same letter. Since every part of a drawable network is drawable, no track of a
-//! drawable network is ever cut, whatever the order.
+//! the face into two whose counts are sums along its border. If they come out right the track is drawn from left to
+//! right. Since every part of a network that can be drawn so can be drawn so, every track of such a network is.
+//!
+//! A track whose ends share a face but whose counts come out wrong has to turn back on its way: each *bow*, a place
+//! where both its halves lie on one side, adds one small angle to one of the two faces and one large angle to the other, so
+//! how many bows it takes, and by which hand, is a matter of counting. A balloon takes one, a ring two. A track whose ends
+//! do not share a face cannot be drawn without crossing another, whatever its shape; it is *cut*: drawn as two stubs with
+//! the same letter.
 //!
 //! Choices (which line of a crossing lies above at the left) are tried: all of them while they are few, else one after
 //! the other until no single change helps.
@@ -24,6 +29,9 @@ use super::graph::{Graph, Side};
 /// The most steps along faces that trying all choices may take.
 const TRIAL_STEPS_MAX: usize = 4_000_000;
 
+/// The most times a track turns back: a ring turns twice.
+const TURNS_MAX: i64 = 4;
+
 /// The order of darts round every node, and which darts are joined.
 pub(crate) struct Faces {
     /// The next dart round the node, against the clock.
@@ -31,14 +39,21 @@ pub(crate) struct Faces {
     /// What the angle to the next dart is: small +1, large −1, flat 0.
     pub(crate) angle: Vec<i64>,
     mate: Vec<Option<usize>>,
+    /// What following the edge of a dart away from it adds: small angles less large ones at places where it turns back.
+    bow: Vec<i64>,
     steps: usize,
 }
 
 impl Faces {
     pub(crate) fn of(graph: &Graph) -> Self {
         let count = graph.darts.len();
-        let mut faces =
-            Self { next: vec![0; count], angle: vec![0; count], mate: vec![None; count], steps: 0 };
+        let mut faces = Self {
+            next: vec![0; count],
+            angle: vec![0; count],
+            mate: vec![None; count],
+            bow: vec![0; count],
+            steps: 0,
+        };
         for node in 0..graph.nodes.len() {
             let ring = ring(graph, node);
             for (index, &dart) in ring.iter().enumerate() {
@@ -69,7 +84,10 @@ impl Faces {
             sum += self.angle[at];
             let out = self.next[at];
             at = match self.mate[out] {
-                Some(mate) => mate,
+                Some(mate) => {
+                    sum += self.bow[out];
+                    mate
+                }
                 None if out == to => return Some(sum),
                 None if out == from => return None,
                 None => {
@@ -78,6 +96,22 @@ impl Faces {
                 }
             };
         }
+    }
+
+    /// How often, and by which hand, a track has to turn back to join two darts without crossing anything; none when they do
+    /// not share a face or it would have to wind about.
+    fn turns_to_join(&mut self, [first, second]: [usize; 2]) -> Option<i64> {
+        let there = self.sum(first, second)?;
+        let back = self.sum(second, first)?;
+        // One of the two faces that arise may be the outer one.
+        let outer = (there + back == 0).then_some(-2 - there);
+        let turns = [Some(2 - there), outer].into_iter().flatten().min_by_key(|turns| turns.abs())?;
+        (turns.abs() <= TURNS_MAX).then_some(turns)
+    }
+
+    fn join_over_bows(&mut self, [first, second]: [usize; 2], turns: i64) {
+        self.join([first, second]);
+        (self.bow[second], self.bow[first]) = (turns, -turns);
     }
 
     fn joinable(&mut self, graph: &Graph, [first, second]: [usize; 2]) -> bool {
@@ -98,18 +132,30 @@ pub(crate) fn ring(graph: &Graph, node: usize) -> Vec<usize> {
     ring
 }
 
-/// Makes the choices and cuts what cannot be drawn; returns how many tracks were cut.
-pub(crate) fn embed(graph: &mut Graph, tree: &[usize], rest: &[usize]) -> usize {
+/// Makes the choices, bends back what turns trains, and cuts what cannot be drawn.
+pub(crate) fn embed(graph: &mut Graph, tree: &[usize], rest: &[usize]) {
     choose(graph, tree, rest);
-    let (unjoined, _) = unjoined(graph, tree, rest);
-    for (number, &edge) in unjoined.iter().enumerate() {
+    let tried = join_all(graph, tree, rest);
+    for &(edge, turns) in &tried.bows {
+        graph.bow(edge, turns);
+    }
+    for (number, &edge) in tried.cuts.iter().enumerate() {
         graph.cut(edge, number);
     }
-    unjoined.len()
 }
 
-/// The edges that cannot be joined under the present choices, and the steps it took to find out.
-fn unjoined(graph: &Graph, tree: &[usize], rest: &[usize]) -> (Vec<usize>, usize) {
+/// What becomes of the edges outside the trees.
+struct Tried {
+    /// Those that turn back, with how often and by which hand.
+    bows: Vec<(usize, i64)>,
+    cuts: Vec<usize>,
+    /// The steps it took to find out.
+    steps: usize,
+}
+
+/// Joins all edges that can be joined under the present choices: first those that run from left to right, then those that
+/// have to turn back.
+fn join_all(graph: &Graph, tree: &[usize], rest: &[usize]) -> Tried {
     let mut faces = Faces::of(graph);
     for &edge in tree {
         faces.join(graph.edges[edge].darts);
@@ -123,24 +169,40 @@ fn unjoined(graph: &Graph, tree: &[usize], rest: &[usize]) -> (Vec<usize>, usize
             unjoined.push(edge);
         }
     }
-    (unjoined, faces.steps)
+    let mut bows = Vec::new();
+    unjoined.retain(|&edge| {
+        let darts = graph.edges[edge].darts;
+        // What lies inside a crossover is too short to turn back.
+        let turns = graph.track(edge).and_then(|_| faces.turns_to_join(darts));
+        if let Some(turns) = turns {
+            faces.join_over_bows(darts, turns);
+            bows.push((edge, turns));
+        }
+        turns.is_none()
+    });
+    Tried { bows, cuts: unjoined, steps: faces.steps }
 }
 
-/// How bad a set of cuts is: their number, then how important the tracks are that are cut.
-fn badness(graph: &Graph, tree: &[usize], rest: &[usize]) -> ((usize, Vec<usize>), usize) {
-    let (unjoined, steps) = unjoined(graph, tree, rest);
-    let importance = unjoined
+/// How bad a set of cuts and turns is: cuts, turns, then how important the tracks are that are cut or turned.
+type Badness = (usize, u64, Vec<usize>);
+
+fn badness(graph: &Graph, tree: &[usize], rest: &[usize]) -> (Badness, usize) {
+    let tried = join_all(graph, tree, rest);
+    let turns = tried.bows.iter().map(|bow| bow.1.unsigned_abs()).sum();
+    let importance = tried
+        .cuts
         .iter()
+        .chain(tried.bows.iter().map(|bow| &bow.0))
         .map(|edge| rest.len() - rest.iter().position(|other| other == edge).unwrap_or(rest.len()))
         .collect();
-    ((unjoined.len(), importance), steps)
+    ((tried.cuts.len(), turns, importance), tried.steps)
 }
 
 fn choose(graph: &mut Graph, tree: &[usize], rest: &[usize]) {
     let count = graph.choices.len();
     let (mut best, first_steps) = badness(graph, tree, rest);
     let steps_each = first_steps.max(graph.darts.len()).max(1);
-    if best.0 == 0 || count == 0 {
+    if best.0 == 0 && best.1 == 0 || count == 0 {
         return;
     }
     let trials = u32::try_from(count).ok().and_then(|count| 1_usize.checked_shl(count)).unwrap_or(usize::MAX);
@@ -159,7 +221,7 @@ fn choose(graph: &mut Graph, tree: &[usize], rest: &[usize]) {
     }
     let mut steps = 0;
     let mut changed = true;
-    while changed && best.0 > 0 {
+    while changed && (best.0 > 0 || best.1 > 0) {
         changed = false;
         for choice in 0..count {
             graph.choices[choice] = !graph.choices[choice];

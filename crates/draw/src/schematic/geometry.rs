@@ -96,11 +96,20 @@ impl Geometry {
 
     fn add_run(&mut self, trace: &Trace, network: &Network, edge: usize, named: &mut [bool]) {
         let graph = trace.graph;
-        let Pieces { whole, middle, legs: [left_leg, right_leg] } = trace.pieces(network, edge);
-        let ends = graph.ends(edge);
+        let strand = graph.strand(edge);
+        if strand.iter().any(|&(other, _)| other < edge) {
+            return;
+        }
+        let ends = match (strand.first(), strand.last()) {
+            (Some(&(first, first_back)), Some(&(last, last_back))) => {
+                [graph.ends(first)[usize::from(first_back)], graph.ends(last)[usize::from(!last_back)]]
+            }
+            _ => return,
+        };
+        let Pieces { whole, middle, legs: [left_leg, right_leg] } = trace.pieces(network, &strand, ends);
         let joint_of = |dart: usize| match graph.nodes[graph.darts[dart].node].what {
             What::Joint(joint, _) => Some(joint),
-            What::Connector(_) => None,
+            What::Connector(_) | What::Bow => None,
         };
         let legs = ends.into_iter().zip([left_leg, right_leg]).filter_map(|(dart, path)| {
             Some(Leg {
@@ -133,6 +142,7 @@ impl Geometry {
         let at = trace.place(node);
         let at_right = graph.nodes[node].darts.first().is_some_and(|&dart| graph.side(dart) == Side::Left);
         match graph.nodes[node].what {
+            What::Bow => {}
             What::Connector(number) => {
                 self.stops.push(Stop { at, at_right, kind: StopKind::Connector(number) });
             }

@@ -49,6 +49,8 @@ pub(crate) enum What {
     Joint(JointId, Part),
     /// One of the two places where a track is cut; both carry the same number.
     Connector(usize),
+    /// Where a track turns back: both its darts lie on one side.
+    Bow,
 }
 
 #[derive(Clone, Debug)]
@@ -249,6 +251,79 @@ impl Graph {
         self.add_edge(kind, [second, tips[1]]);
     }
 
+    /// Bends an edge back at so many places; by which hand the sign says. Negative: whoever follows the edge from its second
+    /// dart to its first turns left each time, where level is straight on.
+    pub(crate) fn bow(&mut self, edge: usize, turns: i64) {
+        let [first, second] = self.edges[edge].darts;
+        let kind = self.edges[edge].kind;
+        let count = turns.unsigned_abs();
+        let mut from = first;
+        for index in 1..=count {
+            let side = self.side(from).other();
+            // Followed from the first dart the other hand counts.
+            let comes_above = (turns < 0) == (side == Side::Left);
+            let turned = side == Side::Left;
+            let comes = if comes_above == turned { 1 } else { -1 };
+            let comes_level =
+                self.level_run(from).is_some() || index < count || self.level_run(second).is_none();
+            let arms = [(None, Side::Right, comes), (None, Side::Right, -comes)];
+            let node = self.add_node(What::Bow, &arms, &[[None, Some(usize::from(!comes_level))]], None);
+            self.nodes[node].turned = turned;
+            let [comes, goes] = [self.nodes[node].darts[0], self.nodes[node].darts[1]];
+            if index == 1 {
+                self.edges[edge].darts = [first, comes];
+                self.darts[comes].edge = edge;
+            } else {
+                self.add_edge(kind, [from, comes]);
+            }
+            from = goes;
+        }
+        if count > 0 {
+            self.add_edge(kind, [from, second]);
+        }
+    }
+
+    /// Whether a dart is at a place where its track turns back.
+    pub(crate) fn at_bow(&self, dart: usize) -> bool {
+        matches!(self.nodes[self.darts[dart].node].what, What::Bow)
+    }
+
+    /// The edges of one track that hang together over places where it turns back, from end to end, each with whether it is
+    /// run from right to left. Most often the edge alone.
+    pub(crate) fn strand(&self, edge: usize) -> Vec<(usize, bool)> {
+        let onward = |dart: usize| {
+            let far = self.far(dart);
+            self.at_bow(far).then(|| {
+                let darts = &self.nodes[self.darts[far].node].darts;
+                if darts[0] == far { darts[1] } else { darts[0] }
+            })
+        };
+        // Back to one end, then forward to the other. A strand has no more edges than there are.
+        let mut start = self.ends(edge)[1];
+        for _ in 0..self.edges.len() {
+            match onward(start) {
+                Some(next) => start = next,
+                None => break,
+            }
+        }
+        let mut strand = Vec::new();
+        let mut at = self.far(start);
+        for _ in 0..self.edges.len() {
+            strand.push((self.darts[at].edge, self.side(at) == Side::Left));
+            match onward(at) {
+                Some(next) => at = next,
+                None => break,
+            }
+        }
+        strand
+    }
+
+    /// The dart at the other end of a dart's edge.
+    fn far(&self, dart: usize) -> usize {
+        let [first, second] = self.edges[self.darts[dart].edge].darts;
+        if first == dart { second } else { first }
+    }
+
     /// The side of its node on which a dart is drawn.
     pub(crate) fn side(&self, dart: usize) -> Side {
         let dart = &self.darts[dart];
@@ -301,8 +376,7 @@ impl Graph {
 
     /// The node at the other end of a dart's edge.
     pub(crate) fn across(&self, dart: usize) -> usize {
-        let [first, second] = self.edges[self.darts[dart].edge].darts;
-        if first == dart { second } else { first }
+        self.far(dart)
     }
 
     /// The darts of an edge with the one of its left end first.

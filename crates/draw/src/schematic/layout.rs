@@ -54,6 +54,7 @@ impl Plane {
         let mut graph = Graph::of(network);
         let oriented = orient(&mut graph, network);
         embed(&mut graph, &oriented.tree, &oriented.rest);
+        // New nodes hang on older ones by their first darts.
         let mut part_of = oriented.part_of;
         for node in part_of.len()..graph.nodes.len() {
             let joined = graph.darts[graph.across(graph.nodes[node].darts[0])].node;
@@ -123,6 +124,9 @@ fn room(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network, wants
         if is_connector(graph, node) {
             room.beyond[node] = CONNECTOR_SIZE;
         }
+        if graph.nodes[node].what == What::Bow {
+            room.reach[node] = bow_reach(graph, chains, levels, node);
+        }
         let What::Joint(id, _) = graph.nodes[node].what else { continue };
         match network.joint(id).kind {
             JointKind::End { .. } => {
@@ -170,7 +174,8 @@ fn steep(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network) -> V
         for (side, up) in [(Side::Left, true), (Side::Left, false), (Side::Right, true), (Side::Right, false)]
         {
             // Stalls keep one slope of their own, or their tracks would meet.
-            let nodes = chain.nodes.iter().filter(|&&node| !is_pit(graph, network, node));
+            let no_legs = |node: usize| is_pit(graph, network, node) || graph.nodes[node].what == What::Bow;
+            let nodes = chain.nodes.iter().filter(|&&node| !no_legs(node));
             let legs = nodes.flat_map(|&node| graph.darts_on(node, side));
             let legs = legs.filter(|&dart| slanted(dart) && rises(graph, dart) == up);
             let legs: Vec<usize> = legs.filter(|&dart| !chains.is_link(graph.darts[dart].edge)).collect();
@@ -184,6 +189,9 @@ fn steep(graph: &Graph, chains: &Chains, levels: &[i64], network: &Network) -> V
         }
     }
     straighten(graph, chains, &mut steep);
+    for (dart, steep) in steep.iter_mut().enumerate() {
+        *steep |= slanted(dart) && graph.at_bow(dart);
+    }
     steep
 }
 
@@ -212,6 +220,17 @@ fn straighten(graph: &Graph, chains: &Chains, steep: &mut [bool]) {
                 changed = true;
             }
         }
+    }
+}
+
+/// How far from the point of a turn the two levels leave off that meet there.
+fn bow_reach(graph: &Graph, chains: &Chains, levels: &[i64], node: usize) -> [Um; 2] {
+    let on = |dart: usize| levels[chains.of_edge[graph.darts[dart].edge]];
+    let darts = &graph.nodes[node].darts;
+    let run = run_of((on(darts[0]) - on(darts[1])).abs() * LEVEL_PITCH / 2, true);
+    match graph.side(darts[0]) {
+        Side::Left => [run, 0],
+        Side::Right => [0, run],
     }
 }
 

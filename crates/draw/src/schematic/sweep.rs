@@ -124,7 +124,7 @@ pub(crate) fn goes_on(graph: &Graph, network: &Network, node: usize) -> bool {
         What::Joint(joint, _) => {
             matches!(network.joint(joint).kind, JointKind::End { is: EndKind::Beyond | EndKind::Staging, .. })
         }
-        What::Connector(_) => false,
+        What::Connector(_) | What::Bow => false,
     }
 }
 

@@ -64,21 +64,54 @@ impl Trace<'_> {
         Xy::new(if self.graph.side(dart) == Side::Right { start.x + run } else { start.x - run }, y)
     }
 
-    /// The path of an edge from left to right.
-    pub(crate) fn path(&self, edge: usize) -> Vec<Xy> {
+    /// The path of an edge and of what it hangs together with over turns: from left to right where it never turns.
+    fn path(&self, strand: &[(usize, bool)]) -> Vec<Xy> {
+        let mut path = Vec::new();
+        for &(edge, backward) in strand {
+            let mut piece = self.path_of_edge(edge);
+            if backward {
+                piece.reverse();
+            }
+            path.append(&mut piece);
+        }
+        path.dedup();
+        simplified(path)
+    }
+
+    fn path_of_edge(&self, edge: usize) -> Vec<Xy> {
         let chain = self.chains.of_edge[edge];
         let [left, right] = self.graph.ends(edge);
-        let mut path = vec![self.rim(left), self.start(left)];
+        let mut path = if self.graph.at_bow(left) {
+            self.nose(left, chain).into()
+        } else {
+            vec![self.rim(left), self.start(left)]
+        };
         if !self.chains.list[chain].link {
             for dart in [left, right] {
-                if self.graph.level_run(dart).is_none() {
+                if self.graph.level_run(dart).is_none() && !self.graph.at_bow(dart) {
                     path.push(self.landing(dart, chain));
                 }
             }
         }
-        path.extend([self.start(right), self.rim(right)]);
-        path.dedup();
-        simplified(path)
+        if self.graph.at_bow(right) {
+            path.extend(self.nose(right, chain).into_iter().rev());
+        } else {
+            path.extend([self.start(right), self.rim(right)]);
+        }
+        path
+    }
+
+    /// The point of a turn, and where the level of a chain that comes to it leaves off.
+    fn nose(&self, dart: usize, chain: usize) -> [Xy; 2] {
+        let node = self.graph.darts[dart].node;
+        let darts = &self.graph.nodes[node].darts;
+        let heights =
+            [darts[0], darts[1]].map(|dart| self.y_of(self.chains.of_edge[self.graph.darts[dart].edge]));
+        let apart = (heights[0] - heights[1]).abs();
+        let x = self.across.x[node];
+        let run = run_of(apart / 2, true);
+        let off = if self.graph.side(dart) == Side::Right { x + run } else { x - run };
+        [Xy::new(x, Um::midpoint(heights[0], heights[1])), Xy::new(off, self.y_of(chain))]
     }
 
     /// Where a dart of a turntable meets the rim of the pit; for others, where it starts.
@@ -95,12 +128,12 @@ impl Trace<'_> {
         Xy::new(if start.x < middle.x { middle.x - across } else { middle.x + across }, start.y)
     }
 
-    /// The path of an edge, split where legs of machines begin.
-    pub(crate) fn pieces(&self, network: &Network, edge: usize) -> Pieces {
-        let whole = self.path(edge);
+    /// The path of a strand between two darts, split where legs of machines begin.
+    pub(crate) fn pieces(&self, network: &Network, strand: &[(usize, bool)], ends: [usize; 2]) -> Pieces {
+        let whole = self.path(strand);
         let length: Um = whole.windows(2).map(|pair| distance(pair[0], pair[1])).sum();
         let gap = LEG_GAP.min(length * 2 / 5);
-        let [left, right] = self.graph.ends(edge).map(|dart| leg_when(self.graph, network, dart).is_some());
+        let [left, right] = ends.map(|dart| leg_when(self.graph, network, dart).is_some());
         let mut reversed = whole.clone();
         reversed.reverse();
         let mut middle = if left { split(&whole, gap).1 } else { whole.clone() };

@@ -33,6 +33,13 @@ pub(crate) fn run(
             show(style, &answers::locking(&read.plan, &locked), words)
         }
         What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
+        What::Drawing => {
+            let begun = std::time::Instant::now();
+            let drawn = ::draw::schematic(&read.plan);
+            let seconds = begun.elapsed().as_secs_f64();
+            let measures = ::draw::measures(&drawn, &read.plan.network);
+            show(style, &answers::drawing(&measures, 0, seconds), drawing)
+        }
         What::Addresses => show(style, &answers::addresses(&read.plan), addresses),
     }?;
     Ok(Ended::Well)
@@ -163,6 +170,27 @@ fn locking_with_flank(width: usize, answer: &answers::LockingAnswer) -> String {
         "{}\n{}",
         locking(width, answer),
         print::table(width, &["route", "its side at", "what could run into it"], &rows)
+    )
+}
+
+fn drawing(_: usize, answer: &answers::DrawingAnswer) -> String {
+    let sure = if answer.proven {
+        "the least possible".to_owned()
+    } else {
+        format!("no less than {}", answer.height_bound)
+    };
+    format!(
+        "{} levels high ({sure}), {} wide, {} bends\n{} crossings that no track has, {} that the track has; {} tracks cut\n\
+         {} hands wrong, {} words overlap; drawn in {:.3} s\n",
+        answer.height,
+        answer.width,
+        answer.bends,
+        answer.crossings,
+        answer.track_crossings,
+        answer.cuts,
+        answer.hand_errors,
+        answer.overlaps,
+        answer.seconds,
     )
 }
 
