@@ -118,10 +118,10 @@ pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
         .zip(&ids)
         .take(LOCKED_ROUTES_MAX)
         .flat_map(|(lines, id)| {
-            lines
-                .into_iter()
-                .flatten()
-                .map(move |(number, position)| Diode { route: id.clone(), line: line_name(number, position) })
+            lines.into_iter().flatten().map(move |(number, position)| Diode {
+                route: id.clone(),
+                line: Wire::Line(number, position).label(),
+            })
         })
         .collect();
     LockingAnswer {
@@ -193,21 +193,13 @@ fn matrix(plan: &Plan, ids: &[String]) -> MatrixRow {
     let matrix = wire_diodes(plan);
     let name = |wire: Wire| match wire {
         Wire::Route(route) => ids[route].clone(),
-        Wire::Group(group) => format!("G{}", group + 1),
-        Wire::Line(number, position) => line_name(number, position),
+        Wire::Group(_) | Wire::Line(..) => wire.label(),
     };
     MatrixRow {
         plain: matrix.plain_count,
         diodes: matrix.diodes.len(),
         bound: matrix.bound,
         wires: matrix.diodes.iter().map(|&(from, to)| [name(from), name(to)]).collect(),
-    }
-}
-
-fn line_name(number: u16, position: Position) -> String {
-    match position {
-        Position::Normal => format!("{number}N"),
-        Position::Reverse => format!("{number}R"),
     }
 }
 

@@ -60,7 +60,7 @@ pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
 }
 
 /// A scene as the templates want it: `(svg, width, height, alt, speaks_of)`.
-fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict {
+pub(crate) fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict {
     let speaks_of = speaks_of(ledger, &scene);
     for words in &mut scene.words {
         words.text = ledger.letters(&words.text, NAME_LETTERS_MAX);

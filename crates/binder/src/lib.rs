@@ -12,6 +12,7 @@ mod book;
 mod cover;
 mod decoders;
 mod diagram;
+mod diodes;
 mod drawings;
 mod index;
 mod ledger;
@@ -28,6 +29,7 @@ mod tracks;
 mod typeset;
 mod world;
 
+pub use diodes::WIRES_PRINTED_MAX;
 pub use locking::LOCKED_ROUTES_PRINTED_MAX;
 pub use paper::Paper;
 pub use routes::ROUTES_PRINTED_MAX;

@@ -1,7 +1,7 @@
 //! A plan as strokes, marks and words at exact places, and its SVG.
 //!
 //! [`schematic()`] draws the track diagram of a plan from topology and handedness alone; [`map()`] makes the small one for the
-//! fascia, [`plates()`] the number plates, both at 1:1. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
+//! fascia, [`plates()`] the number plates, both at 1:1; [`matrix()`] the diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
 //! other writers may follow. [`measures()`] counts, from the finished strokes and by other means than the layout used,
 //! what is good and bad about a diagram.
 //!
@@ -12,6 +12,7 @@ mod compose;
 pub mod fonts;
 mod label;
 mod map;
+mod matrix;
 mod measures;
 mod places;
 mod plates;
@@ -21,6 +22,7 @@ pub mod sheet;
 pub mod svg;
 
 pub use map::{map, map_of};
+pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};
 pub use plates::plates;
 pub use schematic::{

@@ -194,6 +194,11 @@ pub enum Shape {
     Bar,
     /// Two upright bars.
     TwinBar,
+    /// A diode that lets current pass upward: a filled triangle with a bar at its tip.
+    ///
+    /// # Source
+    /// IEC 60617, the semiconductor diode; from memory.
+    Diode,
     /// A filled arrow head that looks to the left.
     ArrowLeft,
     /// A filled arrow head that looks to the right.

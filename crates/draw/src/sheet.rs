@@ -115,6 +115,27 @@ pub const PLATE_SHEET_MARGIN: Um = 15 * MM;
 /// Room at the foot of a sheet of plates for the measuring bar.
 pub const MEASURING_FOOT: Um = 16 * MM;
 
+/// The room for a diode matrix on a sheet that lies on its side, of either paper, under its title.
+pub const MATRIX_ROOM: (Um, Um) = (245 * MM, 122 * MM);
+/// Clear paper round a diode matrix.
+pub const MATRIX_MARGIN: Um = MM;
+/// Room for what a row is called.
+pub const MATRIX_LABEL_WIDTH: Um = 48 * MM;
+/// Room for what a column is called.
+pub const MATRIX_HEAD_HEIGHT: Um = 8 * MM;
+/// Distance of two rows.
+pub const MATRIX_ROW_PITCH: Um = 3_800;
+/// Least distance of two columns.
+pub const MATRIX_COLUMN_PITCH: Um = 4_200;
+/// Clear paper between the names of two columns.
+pub const MATRIX_HEAD_GAP: Um = 1_200;
+/// Height of the capitals in the names of rows and columns.
+pub const MATRIX_LETTER_HEIGHT: Um = 1_900;
+/// Size of the sign of a position over a column.
+pub const MATRIX_HEAD_MARK: Um = 1_700;
+/// Height and width of a diode.
+pub const DIODE_SIZE: Um = 2_000;
+
 /// A4 upright.
 ///
 /// # Source

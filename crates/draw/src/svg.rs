@@ -141,6 +141,12 @@ fn write_mark(out: &mut String, mark: &Mark) {
             let d = if mark.shape == Shape::Bar { bar(0) } else { format!("{} {}", bar(-apart), bar(apart)) };
             format!("<path{attributes} d=\"{d}\" fill=\"none\" {}/>", open(mark.size / 5))
         }
+        Shape::Diode => {
+            let corners = [Xy::new(x - half, y + half), Xy::new(x + half, y + half), Xy::new(x, y - half)];
+            let tip = [Xy::new(x - half, y - half), Xy::new(x + half, y - half)];
+            let d = format!("{} {}", path(&corners, true), path(&tip, false));
+            format!("<path{attributes} d=\"{d}\" {solid} {}/>", open(mark.size / 8))
+        }
         Shape::ArrowLeft | Shape::ArrowRight => {
             let reach = if mark.shape == Shape::ArrowLeft { -half } else { half };
             let corners = [Xy::new(x + reach, y), Xy::new(x - reach, y - half), Xy::new(x - reach, y + half)];

@@ -28,6 +28,18 @@ pub enum Wire {
     Line(LeverNumber, Position),
 }
 
+impl Wire {
+    /// What it is called on sheets: a route's number, counted from 1; `G1`; `3R`.
+    pub fn label(self) -> String {
+        match self {
+            Self::Route(route) => (route + 1).to_string(),
+            Self::Group(group) => format!("G{}", group + 1),
+            Self::Line(number, Position::Normal) => format!("{number}N"),
+            Self::Line(number, Position::Reverse) => format!("{number}R"),
+        }
+    }
+}
+
 /// A diode matrix.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct DiodeMatrix {
@@ -40,6 +52,29 @@ pub struct DiodeMatrix {
 }
 
 impl DiodeMatrix {
+    /// The most diodes that current passes one after another on its way from a button to a lever.
+    pub fn deepest(&self) -> usize {
+        let mut depths: BTreeMap<Wire, usize> = BTreeMap::new();
+        let mut deepest = 0;
+        // Groups feed later or earlier groups but never themselves, so that so many rounds settle every depth.
+        for _ in 0..=self.diodes.len() {
+            let mut changed = false;
+            for &(from, to) in &self.diodes {
+                let depth = depths.get(&from).copied().unwrap_or(0) + 1;
+                let known = depths.entry(to).or_insert(0);
+                if *known < depth {
+                    *known = depth;
+                    changed = true;
+                }
+                deepest = deepest.max(depth);
+            }
+            if !changed {
+                break;
+            }
+        }
+        deepest
+    }
+
     /// The lines that come alive when a route's button is pressed: found by following the diodes.
     pub fn alive(&self, route: usize) -> BTreeSet<(LeverNumber, Position)> {
         let mut seen = BTreeSet::from([Wire::Route(route)]);

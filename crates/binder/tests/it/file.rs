@@ -60,6 +60,10 @@ fn every_sheet_starts_on_the_page_that_is_said() {
     for sheet in &binder.sheets {
         let first = pages[sheet.page - 1].lines().find(|row| !row.trim().is_empty()).unwrap();
         assert_eq!(first.trim(), sheet.title);
+        // Further drawings of one sheet are found under its first.
+        if sheet.title.contains(", sheet ") {
+            continue;
+        }
         let in_contents = pages[0].lines().any(|row| {
             row.trim_start().starts_with(&sheet.title)
                 && row.trim_end().ends_with(&format!(" {}", sheet.page))

@@ -19,5 +19,8 @@ mod file;
 /// The sheets at 1:1: fascia map and number plates.
 mod sheets;
 
+/// The diode matrix: what its picture says is what the plan says.
+mod matrix;
+
 /// Letters and colours.
 mod letters;

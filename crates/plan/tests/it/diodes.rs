@@ -59,3 +59,20 @@ fn a_ladder_of_two_needs_five_diodes() {
     let matrix = wire_diodes(&plan);
     assert_eq!((matrix.plain_count, matrix.bound, matrix.diodes.len()), (5, 5, 5));
 }
+
+/// By hand: a button, two groups one behind the other, a line: three diodes; the other way to the line has one.
+#[test]
+fn the_longest_way_through_groups_is_counted() {
+    let line = Wire::Line(3, Position::Normal);
+    let mut matrix = DiodeMatrix::default();
+    assert_eq!(matrix.deepest(), 0);
+    matrix.diodes.insert((Wire::Route(0), line));
+    assert_eq!(matrix.deepest(), 1);
+    // The later group feeds the earlier one.
+    matrix.diodes.extend([
+        (Wire::Route(1), Wire::Group(1)),
+        (Wire::Group(1), Wire::Group(0)),
+        (Wire::Group(0), line),
+    ]);
+    assert_eq!(matrix.deepest(), 3);
+}
