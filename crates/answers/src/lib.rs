@@ -17,7 +17,7 @@ pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, c
 pub use drawing::{DrawingAnswer, drawing};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
-pub use polarity::{GapRow, PolarityAnswer, SectionRow, polarity};
+pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 
 use notice::Decided;

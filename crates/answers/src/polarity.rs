@@ -1,10 +1,11 @@
 //! `show polarity`.
 
 use crate::{SCHEMA, because};
-use plan::model::Plan;
+use notice::natural;
+use plan::model::{Feed, Gap, Plan, ReversingSection};
 use serde::Serialize;
 
-/// `show polarity`: where the rails are cut.
+/// `show polarity`: where the rails are cut, and how frogs are fed.
 #[derive(Debug, Serialize)]
 pub struct PolarityAnswer {
     /// [`SCHEMA`].
@@ -19,6 +20,10 @@ pub struct PolarityAnswer {
     pub fewest: usize,
     /// Whether fewer will not do, for certain.
     pub proven: bool,
+    /// The power districts, in natural order.
+    pub districts: Vec<DistrictRow>,
+    /// Every frog, joint by joint.
+    pub frogs: Vec<FrogRow>,
 }
 
 /// A reversing section.
@@ -26,10 +31,14 @@ pub struct PolarityAnswer {
 pub struct SectionRow {
     /// Its tracks.
     pub tracks: Vec<String>,
-    /// How long it is; null where that is not known.
+    /// How long they are together; null where that is not known.
     pub length_m: Option<f64>,
-    /// Where its ends are cut.
+    /// The shortest way of a train through it that turns polarity over; null where that is not known or there is none.
+    pub shortest_m: Option<f64>,
+    /// Where its ends are cut; each with its track where the section has several, or where the track is not its own.
     pub gaps: Vec<String>,
+    /// Why it has these tracks.
+    pub because: Vec<String>,
 }
 
 /// Both rails cut at one end of a track.
@@ -43,6 +52,39 @@ pub struct GapRow {
     pub why: String,
 }
 
+/// A power district.
+#[derive(Debug, Serialize)]
+pub struct DistrictRow {
+    /// Its name.
+    pub district: String,
+    /// Its tracks, in natural order.
+    pub tracks: Vec<DistrictTrackRow>,
+}
+
+/// A track of a district.
+#[derive(Debug, Serialize)]
+pub struct DistrictTrackRow {
+    /// The track.
+    pub track: String,
+    /// Why it belongs there.
+    pub because: Vec<String>,
+}
+
+/// A frog.
+#[derive(Debug, Serialize)]
+pub struct FrogRow {
+    /// The joint it lies in.
+    pub joint: String,
+    /// Which of its frogs.
+    pub frog: String,
+    /// `"switched"`, `"polarity unit"` or `"dead"`.
+    pub feed: &'static str,
+    /// The machine whose contact feeds it; null where none does.
+    pub machine: Option<String>,
+    /// Why.
+    pub because: Vec<String>,
+}
+
 /// Answers `show polarity`.
 pub fn polarity(plan: &Plan) -> PolarityAnswer {
     PolarityAnswer {
@@ -51,16 +93,8 @@ pub fn polarity(plan: &Plan) -> PolarityAnswer {
         reversing_sections: plan
             .reversing
             .iter()
-            .map(|section| SectionRow {
-                tracks: vec![section.name.clone()],
-                length_m: section.length.map(measure::Length::value),
-                gaps: plan
-                    .gaps
-                    .iter()
-                    .filter(|gap| gap.track == section.name)
-                    .map(|gap| gap.end.clone())
-                    .collect(),
-            })
+            .enumerate()
+            .map(|(index, section)| section_row(plan, index, section))
             .collect(),
         gaps: plan
             .gaps
@@ -73,5 +107,52 @@ pub fn polarity(plan: &Plan) -> PolarityAnswer {
             .collect(),
         fewest: plan.reversing.len(),
         proven: plan.gaps_fewest == plan.reversing.len(),
+        districts: districts(plan),
+        frogs: frogs(plan),
     }
+}
+
+fn section_row(plan: &Plan, index: usize, section: &ReversingSection) -> SectionRow {
+    let tracks: Vec<String> =
+        section.tracks.value.iter().map(|&track| plan.network.track(track).name.clone()).collect();
+    let own = |gap: &Gap| gap.piece == section.piece && tracks.len() <= 1;
+    let gaps = plan.gaps.iter().filter(|gap| gap.sections.contains(&index));
+    let words = |gap: &Gap| if own(gap) { gap.end.clone() } else { format!("{} {}", gap.track, gap.end) };
+    SectionRow {
+        gaps: gaps.map(words).collect(),
+        length_m: section.length.map(measure::Length::value),
+        shortest_m: section.shortest.map(measure::Length::value),
+        because: because(&section.tracks),
+        tracks: if tracks.is_empty() { vec![section.name.clone()] } else { tracks },
+    }
+}
+
+fn districts(plan: &Plan) -> Vec<DistrictRow> {
+    let mut rows: Vec<DistrictRow> = Vec::new();
+    for (track, district) in plan.network.tracks.iter().zip(&plan.districts) {
+        let Some(district) = district else { continue };
+        let row = DistrictTrackRow { track: track.name.clone(), because: because(district) };
+        match rows.iter_mut().find(|known| known.district == district.value) {
+            Some(known) => known.tracks.push(row),
+            None => rows.push(DistrictRow { district: district.value.clone(), tracks: vec![row] }),
+        }
+    }
+    rows.sort_by(|a, b| natural(&a.district, &b.district));
+    rows
+}
+
+fn frogs(plan: &Plan) -> Vec<FrogRow> {
+    plan.frogs
+        .iter()
+        .map(|frog| FrogRow {
+            joint: plan.network.joint(frog.joint).id.clone(),
+            frog: frog.name.to_owned(),
+            feed: frog.feed.value.word(),
+            machine: match frog.feed.value {
+                Feed::Contact(machine) => machine.map(|machine| plan.network.machine(machine).name.clone()),
+                Feed::PolarityUnit | Feed::Dead => None,
+            },
+            because: because(&frog.feed),
+        })
+        .collect()
 }

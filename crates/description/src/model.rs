@@ -164,7 +164,8 @@ pub enum JointKind {
     },
     /// `[crossing.*]`: tracks are a, b, c, d; moves a–b and c–d.
     Crossing,
-    /// `[turntable.*]`: approaches, then stalls.
+    /// `[turntable.*]`: approaches, then stalls. Each approach leads to each stall over the bridge; two approaches, or two
+    /// stalls, do not lead to each other.
     Turntable {
         /// How many of the tracks are approaches.
         approach_count: usize,
@@ -386,6 +387,8 @@ pub struct Part {
     pub drives: Vec<Drive>,
     /// How a motor is driven.
     pub drive: Option<Drive>,
+    /// A motor's changeover contacts that move with the points; absent: none.
+    pub contacts: Option<u16>,
     /// A strip's pairs of buttons.
     pub pairs: Option<u16>,
     /// Current it takes, all the time or for the length of its pulse.

@@ -28,7 +28,7 @@ pub use model::{
     Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
     MoveShape, Network, Pass, Port, Position, Track, TrackId, Wanted,
 };
-pub use polarity::{Piece, Polarity, follow_rails};
+pub use polarity::{Bond, Link, Piece, Polarity, bond_at, follow_rails, links};
 pub use resolve::resolve;
 pub use route::{Path, ROUTE_TRACKS_MAX, ROUTES_MAX, Route, RouteList, Routes, STEPS_MAX, find_routes};
 pub use steps::Avoid;

@@ -13,7 +13,7 @@
 //! and needs some machines in certain positions. An `[end.*]` is a joint of one port and no moves.
 
 use crate::between::{Prefer, Wish};
-use description::{Description, EndKind, Hand, Pins};
+use description::{Description, EndKind, FrogFeed, Hand, Pins};
 use measure::Length;
 use notice::{Span, Spanned};
 
@@ -146,7 +146,10 @@ pub enum JointKind {
     },
     /// Ports as a slip, no slip moves, no machine.
     Crossing,
-    /// Ports: the approaches, then the stalls. No machine.
+    /// Ports: the approaches, then the stalls. No machine. A move runs from each approach to each stall and none between
+    /// two approaches or two stalls: who goes from stall to stall comes out on an approach first. The bridge is no stop
+    /// of its own: a route runs over it from approach to stall. Whoever wants trains to wait at it makes the approach a
+    /// stop. The pit cuts the rails, and the bridge takes the polarity of the track it is lined up with.
     Turntable {
         /// How many of the ports are approaches.
         approach_count: u8,
@@ -203,6 +206,8 @@ pub struct Joint {
     pub machines: Vec<MachineId>,
     /// The place it stands at.
     pub at: Option<String>,
+    /// How its frogs are fed, where the user says it.
+    pub frog_feed: Option<FrogFeed>,
     /// What the user pinned on it.
     pub pins: Pins,
 }

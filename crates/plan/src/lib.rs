@@ -1,7 +1,8 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders, parts. They run in that order, each on what the ones before decided. Pins in the description win over
+//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs. They run in that order, each
+//! on what the ones before decided. Pins in the description win over
 //! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
 //! model; only a wish that cannot be met at all is noted here.
 
@@ -10,11 +11,14 @@ pub mod burst;
 mod choice;
 mod decoder;
 pub mod diode;
+mod district;
+mod frog;
 mod gap;
 pub mod model;
 mod number;
 mod part;
 mod reason;
+mod section;
 mod strip;
 
 use model::Plan;
@@ -58,7 +62,11 @@ pub fn make(network: Network) -> Outcome<Plan> {
     let named = choice::find_named(&network, &mut found.routes, &mut notes);
     let preferred = choice::prefer_routes(&network, &found.routes, &named);
     let polarity = follow_rails(&network);
-    let (reversing, gaps) = gap::place_gaps(&network, &polarity);
+    let districts = district::deal_districts(&network);
+    let district_names: Vec<Option<&str>> =
+        districts.iter().map(|district| district.as_ref().map(|district| district.value.as_str())).collect();
+    let (reversing, gaps) = gap::place_gaps(&network, &polarity, &district_names);
+    let frogs = frog::feed_frogs(&network);
     let levers = addressed.levers;
     let unplaced = addressed.unplaced;
     let plan = Plan {
@@ -76,6 +84,8 @@ pub fn make(network: Network) -> Outcome<Plan> {
         reversing,
         gaps,
         gaps_fewest: polarity.fewest_bound,
+        districts,
+        frogs,
         unplaced,
         network,
     };

@@ -1,7 +1,7 @@
 //! A finished plan: everything that was decided, each with its reasons. Nothing here decides.
 
 use measure::Length;
-use network::{LeverId, LineId, MachineId, Network, Port, Route, TrackId};
+use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Route, TrackId};
 use notice::{Decided, Span};
 use packet::UserAddress;
 use std::collections::BTreeMap;
@@ -36,12 +36,16 @@ pub struct Plan {
     pub preferred: Vec<Decided<usize>>,
     /// How many coil machines may fire at once.
     pub coils_at_once: Decided<u16>,
-    /// Pieces of track that polarity turns over in, in the order of the network.
+    /// Stretches of track that polarity turns over in, in the order of the network.
     pub reversing: Vec<ReversingSection>,
     /// Every gap: of the reversing sections first, then where districts meet.
     pub gaps: Vec<Gap>,
     /// No fewer tracks than this can be gapped for polarity.
     pub gaps_fewest: usize,
+    /// The power district of every track, by its id; none where nothing it is joined to has one.
+    pub districts: Vec<Option<Decided<String>>>,
+    /// Every frog, joint by joint.
+    pub frogs: Vec<Frog>,
     /// Levers for which no address was free; a layout with any has an error.
     pub unplaced: Vec<LeverId>,
 }
@@ -175,26 +179,71 @@ pub struct PartNeed {
     pub count: Decided<u32>,
 }
 
-/// A piece of track with both rails cut at both ends, fed through something that turns polarity over.
+/// A stretch of track with both rails cut wherever it meets the rest, fed through something that turns polarity over.
 #[derive(Clone, Debug)]
 pub struct ReversingSection {
-    /// The track's name, or words for the link of a crossover.
+    /// The name of the track where the rails meet crossed, or words for a link inside a joint.
     pub name: String,
-    /// The track; none for the link of a crossover.
-    pub track: Option<TrackId>,
-    /// How long it is, where that is known.
+    /// That track or link.
+    pub piece: Piece,
+    /// Its tracks, in natural order; none for a link.
+    pub tracks: Decided<Vec<TrackId>>,
+    /// How long its tracks are together, where all their lengths are known.
     pub length: Option<Length>,
+    /// The shortest way of a train from a gap on one side of that track to a gap on the other, tracks of unknown length
+    /// counting as none: what the longest train has to be shorter than. None where the track's own length is not known, or
+    /// no train can run from one side to the other.
+    pub shortest: Option<Length>,
+    /// Where it is too short for the longest train: tracks over which it might go on if their lengths were written.
+    pub unmeasured: Vec<TrackId>,
 }
 
-/// Both rails cut at an end of a track.
+/// Both rails cut at an end of a track, or in a link inside a joint.
 #[derive(Clone, Debug)]
 pub struct Gap {
-    /// The track's name, or words for the link of a crossover.
+    /// The track's name, or words for a link inside a joint.
     pub track: String,
     /// Which end of it, in words.
     pub end: String,
-    /// Which end of which track; none for the link of a crossover.
-    pub at: Option<(TrackId, Port)>,
+    /// The track or link.
+    pub piece: Piece,
+    /// Which end of the track; none for a link.
+    pub at: Option<Port>,
+    /// The reversing sections that end here, as indices into [`Plan::reversing`]; none where only districts meet.
+    pub sections: Vec<usize>,
     /// Why it is cut there.
     pub why: Decided<()>,
+}
+
+/// A frog: the metal where a rail of one leg crosses a rail of another.
+#[derive(Clone, Debug)]
+pub struct Frog {
+    /// The joint it lies in.
+    pub joint: JointId,
+    /// Which of its frogs, in words; a to d are the ends of `one` and of `other`, in order.
+    pub name: &'static str,
+    /// How it gets its polarity.
+    pub feed: Decided<Feed>,
+}
+
+/// How a frog gets its polarity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Feed {
+    /// Over a contact that moves with the points of this machine; none where it has to come from a turnout beside.
+    Contact(Option<MachineId>),
+    /// From a unit that turns it over when it meets the wrong polarity.
+    PolarityUnit,
+    /// It has none.
+    Dead,
+}
+
+impl Feed {
+    /// The word for it, as the description has it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Contact(_) => "switched",
+            Self::PolarityUnit => "polarity unit",
+            Self::Dead => "dead",
+        }
+    }
 }

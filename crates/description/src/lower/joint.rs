@@ -51,6 +51,7 @@ pub(super) fn read(table_name: &str, id: Name, mut table: Table<'_, '_>, descrip
         _ => turntable(&mut table, &mut legs),
     };
     let moves_points = !matches!(kind, JointKind::Crossing | JointKind::Turntable { .. });
+    let has_frogs = !matches!(kind, JointKind::Turntable { .. });
     let joint = Joint {
         kind,
         tracks: Vec::new(),
@@ -59,7 +60,7 @@ pub(super) fn read(table_name: &str, id: Name, mut table: Table<'_, '_>, descrip
         normal: if moves_points { normal(table_name, &mut table) } else { NormalLeg::Usual },
         motor: if moves_points { table.name("motor") } else { None },
         frog: if moves_points { table.name("frog") } else { None },
-        frog_feed: if moves_points { frog_feed(&mut table) } else { None },
+        frog_feed: if has_frogs { frog_feed(&mut table) } else { None },
         pins: if moves_points { pins(&mut table) } else { Pins::default() },
         id,
     };

@@ -21,7 +21,8 @@ const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coi
 /// The generic parts that every layout may name: functions, never products.
 ///
 /// # Source
-/// Currents: common practice, no source: stall motors 15–20 mA, coil machines 0.5–1.2 A.
+/// Common practice, no source: stall motors take 15–20 mA, coil machines 0.5–1.2 A; a stall motor carries two changeover
+/// contacts, a bare coil machine or servo none.
 pub(super) fn library() -> IndexMap<String, Part> {
     let blank = Part {
         role: Role::Motor,
@@ -29,6 +30,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         aligned: None,
         drives: Vec::new(),
         drive: None,
+        contacts: None,
         pairs: None,
         draw: None,
         gives: None,
@@ -45,7 +47,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
     };
     let other = |role| Part { role, ..blank.clone() };
     IndexMap::from([
-        ("stall motor".into(), motor(Drive::Stall, 0.018)),
+        ("stall motor".into(), Part { contacts: Some(2), ..motor(Drive::Stall, 0.018) }),
         ("coil machine".into(), motor(Drive::Coil, 1.0)),
         ("servo".into(), motor(Drive::Servo, 0.2)),
         ("four output decoder".into(), decoder(4, &[Drive::Stall, Drive::Coil])),
@@ -86,6 +88,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let aligned = table.number("aligned", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let drives = drives(&mut table);
     let drive = table.choice("drive", &DRIVES);
+    let contacts = table.number("contacts", 0..=16, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
@@ -101,6 +104,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         aligned: aligned.or(known.as_ref().and_then(|part| part.aligned)),
         drives: drives.or(known.as_ref().map(|part| part.drives.clone())).unwrap_or_default(),
         drive: drive.or(known.as_ref().and_then(|part| part.drive)),
+        contacts: contacts.or(known.as_ref().and_then(|part| part.contacts)),
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
         gives: gives.or(known.as_ref().and_then(|part| part.gives)),

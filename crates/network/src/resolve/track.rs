@@ -78,6 +78,7 @@ fn blank() -> Joint {
         moves: Vec::new(),
         machines: Vec::new(),
         at: None,
+        frog_feed: None,
         pins: Pins::default(),
     }
 }
@@ -103,6 +104,7 @@ fn blank_joint(described: &Described) -> Joint {
         span: described.id.span,
         kind,
         at: described.at.as_ref().map(|at| at.value.clone()),
+        frog_feed: described.frog_feed,
         pins: described.pins.clone(),
         ..blank()
     }

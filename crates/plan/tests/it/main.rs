@@ -5,6 +5,7 @@
     clippy::panic,
     reason = "a failing check is a panic in a test"
 )]
+#![allow(clippy::format_push_string, reason = "fixtures are short and built once")]
 
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
@@ -23,3 +24,7 @@ fn plan_of(text: &str) -> plan::model::Plan {
     assert!(!outcome.has_errors(), "{:?}", outcome.diagnostics);
     outcome.value
 }
+/// How each frog gets its polarity.
+mod frogs;
+/// Reversing sections and power districts.
+mod sections;

@@ -195,16 +195,42 @@ fn drawing(_: usize, answer: &answers::DrawingAnswer) -> String {
 }
 
 fn polarity(width: usize, answer: &answers::PolarityAnswer) -> String {
-    if answer.gaps.is_empty() {
-        return "the two rails meet nowhere crossed, and no two districts meet: no gaps are needed\n"
-            .to_owned();
-    }
-    let rows: Vec<Vec<String>> =
-        answer.gaps.iter().map(|gap| vec![gap.track.clone(), gap.end.clone(), gap.why.clone()]).collect();
-    format!(
-        "{}\nat each of these, cut both rails; {} reversing sections{}\n",
-        print::table(width, &["track", "cut", "because"], &rows),
-        answer.fewest,
-        if answer.proven { ", proven to be the fewest" } else { "" },
-    )
+    let mut text = if answer.gaps.is_empty() {
+        "the two rails meet nowhere crossed, and no two districts meet: no gaps are needed\n".to_owned()
+    } else {
+        let rows: Vec<Vec<String>> =
+            answer.gaps.iter().map(|gap| vec![gap.track.clone(), gap.end.clone(), gap.why.clone()]).collect();
+        let table = print::table(width, &["track", "cut", "because"], &rows);
+        let proven = if answer.proven { ", proven to be the fewest" } else { "" };
+        let sections = match answer.fewest {
+            1 => "1 reversing section".to_owned(),
+            count => format!("{count} reversing sections"),
+        };
+        format!("{table}\nat each of these, cut both rails; {sections}{proven}\n")
+    };
+    let mut add = |heading: &[&str], rows: &[Vec<String>]| {
+        if !rows.is_empty() {
+            text.push('\n');
+            text.push_str(&print::table(width, heading, rows));
+        }
+    };
+    let sections = answer.reversing_sections.iter().map(|section| {
+        let metres = |length: Option<f64>| length.map_or_else(String::new, |length| format!("{length:.2} m"));
+        vec![section.tracks.join(", "), metres(section.length_m), section.because.join("; ")]
+    });
+    add(&["reversing section", "length", "because"], &sections.collect::<Vec<_>>());
+    let districts = answer.districts.iter().map(|district| {
+        let tracks: Vec<&str> = district.tracks.iter().map(|row| row.track.as_str()).collect();
+        vec![district.district.clone(), tracks.join(", ")]
+    });
+    add(&["district", "tracks"], &districts.collect::<Vec<_>>());
+    let frogs = answer.frogs.iter().map(|frog| {
+        let feed = match &frog.machine {
+            Some(machine) => format!("{}, by {machine}", frog.feed),
+            None => frog.feed.to_owned(),
+        };
+        vec![frog.joint.clone(), frog.frog.clone(), feed, frog.because.first().cloned().unwrap_or_default()]
+    });
+    add(&["joint", "frog", "feed", "because"], &frogs.collect::<Vec<_>>());
+    text
 }
