@@ -4,6 +4,7 @@ use crate::{SCHEMA, because};
 use notice::natural;
 use plan::model::{Feed, Gap, Plan, ReversingSection};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// `show polarity`: where the rails are cut, and how frogs are fed.
 #[derive(Debug, Serialize)]
@@ -87,14 +88,20 @@ pub struct FrogRow {
 
 /// Answers `show polarity`.
 pub fn polarity(plan: &Plan) -> PolarityAnswer {
+    let mut gaps_of: Vec<Vec<&Gap>> = vec![Vec::new(); plan.reversing.len()];
+    for gap in &plan.gaps {
+        for &section in &gap.sections {
+            gaps_of[section].push(gap);
+        }
+    }
     PolarityAnswer {
         schema: SCHEMA,
         consistent: plan.reversing.is_empty(),
         reversing_sections: plan
             .reversing
             .iter()
-            .enumerate()
-            .map(|(index, section)| section_row(plan, index, section))
+            .zip(&gaps_of)
+            .map(|(section, gaps)| section_row(plan, section, gaps))
             .collect(),
         gaps: plan
             .gaps
@@ -112,14 +119,13 @@ pub fn polarity(plan: &Plan) -> PolarityAnswer {
     }
 }
 
-fn section_row(plan: &Plan, index: usize, section: &ReversingSection) -> SectionRow {
+fn section_row(plan: &Plan, section: &ReversingSection, gaps: &[&Gap]) -> SectionRow {
     let tracks: Vec<String> =
         section.tracks.value.iter().map(|&track| plan.network.track(track).name.clone()).collect();
     let own = |gap: &Gap| gap.piece == section.piece && tracks.len() <= 1;
-    let gaps = plan.gaps.iter().filter(|gap| gap.sections.contains(&index));
     let words = |gap: &Gap| if own(gap) { gap.end.clone() } else { format!("{} {}", gap.track, gap.end) };
     SectionRow {
-        gaps: gaps.map(words).collect(),
+        gaps: gaps.iter().map(|gap| words(gap)).collect(),
         length_m: section.length.map(measure::Length::value),
         shortest_m: section.shortest.map(measure::Length::value),
         because: because(&section.tracks),
@@ -128,15 +134,17 @@ fn section_row(plan: &Plan, index: usize, section: &ReversingSection) -> Section
 }
 
 fn districts(plan: &Plan) -> Vec<DistrictRow> {
-    let mut rows: Vec<DistrictRow> = Vec::new();
+    let mut tracks_of: BTreeMap<&str, Vec<DistrictTrackRow>> = BTreeMap::new();
     for (track, district) in plan.network.tracks.iter().zip(&plan.districts) {
-        let Some(district) = district else { continue };
-        let row = DistrictTrackRow { track: track.name.clone(), because: because(district) };
-        match rows.iter_mut().find(|known| known.district == district.value) {
-            Some(known) => known.tracks.push(row),
-            None => rows.push(DistrictRow { district: district.value.clone(), tracks: vec![row] }),
+        if let Some(district) = district {
+            let row = DistrictTrackRow { track: track.name.clone(), because: because(district) };
+            tracks_of.entry(&district.value).or_default().push(row);
         }
     }
+    let mut rows: Vec<DistrictRow> = tracks_of
+        .into_iter()
+        .map(|(district, tracks)| DistrictRow { district: district.to_owned(), tracks })
+        .collect();
     rows.sort_by(|a, b| natural(&a.district, &b.district));
     rows
 }

@@ -45,7 +45,7 @@ rules! {
     HOLDS_TRAIN "holds-train" "`{}` is {} long, more than the longest train of {}"
     SECTION_GOES_ON "section-goes-on" "`{}` alone is {}, no longer than the longest train of {}, so the section goes on over its neighbours; its shortest way through is {}"
     NO_WAY_THROUGH "no-way-through" "`{}` alone is {}, no longer than the longest train of {}, so the section goes on over its neighbours; no train can bridge a gap on either side of it"
-    NO_WAY_ON "no-way-on" "`{}` is no longer than the longest train of {}, and no tracks beside it make the section longer"
+    NO_WAY_ON "no-way-on" "`{}` is no longer than the longest train of {}, and no tracks beside it were found that make the section long enough"
     LINK_STAYS "link-stays" "a link inside a joint is cut where it is"
     SECTION_ENDS "section-ends" "the reversing section of {} ends here"
     DISTRICT_WRITTEN "district-written" "district {} is written on `{}`"

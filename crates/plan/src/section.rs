@@ -9,8 +9,9 @@
 //!
 //! A section that is too short takes in the joint behind its nearest gap, with every track a train coming from T can
 //! reach over it; the other legs of that joint are cut right at it. Any longer section has to take in the joint on one
-//! side or on the other, so both are tried, fewest joints first, and with no more than [`TRIES_MAX`] tries the answer
-//! has the fewest joints there can be. Seen from T a section has two sides; they never join, since the rails would meet
+//! side or on the other, so both are tried, fewest joints first: up to [`JOINTS_MAX`] joints, [`TRIES_MAX`] tries and
+//! [`TRIES_OF_ALL_MAX`] for all sections, the answer has the fewest joints there can be. A joint left outside with all
+//! its legs cut would be dead, so it is taken in too. Seen from T a section has two sides; they never join, since the rails would meet
 //! crossed inside it. Sections keep to their own joints and tracks, and to one power district. A track whose length is
 //! not known counts as no length.
 //!
@@ -22,11 +23,18 @@ use description::EndKind;
 use measure::Length;
 use network::{Bond, JointId, JointKind, Network, Piece, Port, TrackId, bond_at};
 use notice::{Because, Decided};
+use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap, VecDeque};
 
 /// The most extensions of one section that are looked at.
-const TRIES_MAX: usize = 1_000;
+const TRIES_MAX: usize = 500;
+
+/// The most extensions of all sections together.
+const TRIES_OF_ALL_MAX: usize = 20_000;
+
+/// The most joints in one section: more than anyone would cut off and feed together.
+const JOINTS_MAX: usize = 12;
 
 /// A length in whole steps, so that ways can be put in order.
 ///
@@ -60,6 +68,7 @@ pub(crate) fn lay_sections(
     districts: &[Option<&str>],
 ) -> Vec<Section> {
     let mut taken = Taken::default();
+    let tries_left = Cell::new(TRIES_OF_ALL_MAX);
     for piece in reversing {
         match *piece {
             Piece::Track(track) => {
@@ -80,7 +89,8 @@ pub(crate) fn lay_sections(
                 for end in ends {
                     taken.cuts.remove(&end);
                 }
-                Search { network, districts, taken: &taken, track, ends, unknown: 0 }.section()
+                Search { network, districts, taken: &taken, track, ends, unknown: 0, tries_left: &tries_left }
+                    .section()
             }
             Piece::Link(..) => link_section(piece),
         };
@@ -168,6 +178,8 @@ struct Search<'a> {
     ends: [Port; 2],
     /// What a track of unknown length counts as.
     unknown: Micrometres,
+    /// How many extensions may still be looked at, over all sections.
+    tries_left: &'a Cell<usize>,
 }
 
 impl Search<'_> {
@@ -225,20 +237,30 @@ impl Search<'_> {
                 [Some((left, _)), Some((right, _))] => Some(length_of(left + own + right)),
                 _ => None,
             };
-            if shortest.is_none_or(|shortest| shortest.value() > train.value()) {
-                if self.leaves_all_fed(&extent) {
-                    return Some((extent, shortest));
-                }
-                continue;
-            }
-            for (side, nearest) in nearest.into_iter().enumerate() {
-                let Some((_, Some(joint))) = nearest else { continue };
-                if !self.may_take(&extent, side, joint) {
-                    continue;
-                }
+            let ways_on: Vec<(usize, Bond)> = if shortest
+                .is_none_or(|shortest| shortest.value() > train.value())
+            {
+                let Some(dead) = self.left_dead(&extent) else { return Some((extent, shortest)) };
+                (0..2)
+                    .filter(|&side| self.leads_to(side, &walks[side], dead))
+                    .map(|side| (side, dead))
+                    .collect()
+            } else {
+                let behind =
+                    |(side, nearest): (usize, Option<(Micrometres, Option<Bond>)>)| Some((side, nearest?.1?));
+                nearest.into_iter().enumerate().filter_map(behind).collect()
+            };
+            for (side, joint) in ways_on {
                 let mut next = extent.clone();
                 next[side].insert(joint);
-                if seen.len() < TRIES_MAX && seen.insert(next.clone()) {
+                let tries_left = self.tries_left.get();
+                if tries_left > 0
+                    && seen.len() < TRIES_MAX
+                    && next.iter().map(BTreeSet::len).sum::<usize>() <= JOINTS_MAX
+                    && self.may_take(&extent, side, joint)
+                    && seen.insert(next.clone())
+                {
+                    self.tries_left.set(tries_left - 1);
                     queue.push_back(next);
                 }
             }
@@ -302,14 +324,22 @@ impl Search<'_> {
             })
     }
 
-    /// Whether every joint outside keeps a track that is not cut off from it, so that it is fed.
-    fn leaves_all_fed(&self, extent: &Extent) -> bool {
+    /// A joint outside all of whose legs are cut, so that nothing feeds it.
+    fn left_dead(&self, extent: &Extent) -> Option<Bond> {
         let (_, cuts) = self.tracks_and_cuts(extent);
         let cut = |port: Port| cuts.contains(&port) || self.taken.cuts.contains(&port);
-        let outside = cuts.iter().filter_map(|&port| whole_at(self.network, port));
-        outside
-            .filter(|whole| extent.iter().all(|side| !side.contains(whole)))
-            .all(|whole| !ports_of(self.network, whole).all(cut))
+        let mut outside = cuts.iter().filter_map(|&port| whole_at(self.network, port));
+        outside.find(|whole| {
+            extent.iter().all(|side| !side.contains(whole)) && ports_of(self.network, *whole).all(cut)
+        })
+    }
+
+    /// Whether a track of the section comes to this joint on this side.
+    fn leads_to(&self, side: usize, walk: &Walk, joint: Bond) -> bool {
+        ports_of(self.network, joint).any(|port| {
+            port == self.ends[side]
+                || walk.reached.contains(&self.network.joint(port.joint).tracks[usize::from(port.port)])
+        })
     }
 
     fn tracks_and_cuts(&self, extent: &Extent) -> (BTreeSet<TrackId>, BTreeSet<Port>) {
