@@ -1,5 +1,9 @@
 //! A lever that no route needs: nothing that a train does depends on it.
+//!
+//! A lever all of whose tracks are out of every stop's reach is not counted: that they are has been said.
 
+use crate::track_unreachable::reach;
+use network::Lever;
 use notice::{Diagnostic, code};
 use plan::model::Plan;
 
@@ -12,7 +16,12 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     for (machine, _) in plan.routes.iter().flat_map(|route| &route.needs) {
         needed[network.machine(*machine).lever.index()] = true;
     }
-    let idle = network.levers.iter().zip(needed).filter(|(_, needed)| !needed);
+    let reached = reach(network);
+    let in_reach = |lever: &Lever| {
+        let joints = lever.machines.iter().map(|&machine| network.joint(network.machine(machine).joint));
+        joints.flat_map(|joint| &joint.tracks).any(|track| reached[track.index()])
+    };
+    let idle = network.levers.iter().zip(needed).filter(|(lever, needed)| !needed && in_reach(lever));
     idle.map(|(lever, _)| {
         let message = format!("no route needs `{}`", lever.id);
         Diagnostic::warning(code::LEVER_ON_NO_ROUTE, lever.span, message).help(

@@ -8,17 +8,22 @@ mod address_taken;
 mod address_used_twice;
 mod coils_exceed_supply;
 mod crossover_apart;
+mod district_no_feeder;
+mod gap_missing;
 mod lever_no_control;
 mod lever_on_no_route;
 mod machine_one_position;
 mod number_used_twice;
 mod pin_differs;
+mod reversing_sections_touch;
 mod reversing_too_short;
 mod route_lever_clash;
 mod stop_on_no_route;
+mod stops_no_route;
 mod strip_start_misfit;
 mod strips_need_supply;
 mod threeway_both;
+mod track_unreachable;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
@@ -26,23 +31,28 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 16] = [
+const RULES: [Rule; 21] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
     coils_exceed_supply::check,
     crossover_apart::check,
+    district_no_feeder::check,
+    gap_missing::check,
     lever_no_control::check,
     lever_on_no_route::check,
     machine_one_position::check,
     number_used_twice::check,
     pin_differs::check,
+    reversing_sections_touch::check,
     reversing_too_short::check,
     route_lever_clash::check,
     stop_on_no_route::check,
+    stops_no_route::check,
     strip_start_misfit::check,
     strips_need_supply::check,
     threeway_both::check,
+    track_unreachable::check,
 ];
 
 /// Checks a finished plan against every rule.

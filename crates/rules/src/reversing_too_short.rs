@@ -27,7 +27,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
         let unmeasured: Vec<String> =
             section.unmeasured.iter().map(|&track| quoted(&network.track(track).name)).collect();
         let help = if unmeasured.is_empty() {
-            "lengthen it or run shorter trains through it; no tracks beside it can be added that make it long enough"
+            "lengthen it or run shorter trains through it; no tracks beside it were found that make it long enough"
                 .to_owned()
         } else {
             format!(

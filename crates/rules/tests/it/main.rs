@@ -11,12 +11,16 @@
 mod bad_input;
 /// Every code has a page, and the page is true.
 mod codes;
+/// The gaps of finished plans, by another road; and plans that lack one.
+mod gaps;
 /// Laws on demos that were changed at random.
 mod mutations;
 /// Strips, chains and levers without a button.
 mod strips;
 /// Rows that cannot be read.
 mod syntax;
+/// Where tracks lead, where sections meet, what is fed.
+mod topology;
 
 #[test]
 fn the_demos_check_clean() {
