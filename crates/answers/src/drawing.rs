@@ -21,8 +21,8 @@ pub struct DrawingAnswer {
     pub track_crossings: usize,
     /// Whether no drawing has fewer crossings, nor as few and less height, for certain.
     pub proven: bool,
-    /// No drawing has less height than this.
-    pub height_bound: i64,
+    /// No drawing with the same legs level has less height than this; null where that was not worked out.
+    pub height_bound: Option<i64>,
     /// Joints whose legs turn the wrong way.
     pub hand_errors: usize,
     /// Words over one another, over a stroke or off the sheet.
@@ -34,7 +34,7 @@ pub struct DrawingAnswer {
 }
 
 /// Answers `show drawing`; how long it took is the caller's to measure.
-pub fn drawing(measures: &Measures, height_bound: i64, seconds: f64) -> DrawingAnswer {
+pub fn drawing(measures: &Measures, height_bound: Option<i64>, seconds: f64) -> DrawingAnswer {
     DrawingAnswer {
         schema: SCHEMA,
         height: measures.height(),
@@ -42,7 +42,7 @@ pub fn drawing(measures: &Measures, height_bound: i64, seconds: f64) -> DrawingA
         bends: measures.bends,
         crossings: measures.crossings,
         track_crossings: measures.track_crossings,
-        proven: measures.crossings == 0 && measures.cuts == 0 && measures.height() == height_bound,
+        proven: measures.crossings == 0 && measures.cuts == 0 && Some(measures.height()) == height_bound,
         height_bound,
         hand_errors: measures.hand_errors,
         overlaps: measures.overlaps,

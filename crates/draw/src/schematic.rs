@@ -18,10 +18,13 @@
 //! height is not.
 
 pub(crate) mod across;
+pub(crate) mod bound;
+pub(crate) mod branch;
 pub(crate) mod chain;
 pub(crate) mod embed;
 pub(crate) mod geometry;
 pub(crate) mod graph;
+pub(crate) mod improve;
 pub(crate) mod layout;
 pub(crate) mod level;
 pub(crate) mod orient;
@@ -69,6 +72,9 @@ pub struct Schematic {
     pub ends: Vec<DrawnEnd>,
     /// Every connector; each letter twice.
     pub connectors: Vec<DrawnConnector>,
+    /// No drawing with the same legs level is lower than this, in the least distance of parallel tracks; none where that
+    /// was not worked out.
+    pub least_height: Option<i64>,
 }
 
 /// A machine on the diagram.
@@ -276,7 +282,7 @@ fn finish(geometry: Geometry, composition: Composition, network: &Network) -> Sc
     (scene.width, scene.height) = (covered.right - covered.left, covered.bottom - covered.top);
     let moved = |at: Xy| Xy::new(at.x + shift.x, at.y + shift.y);
     let path = |path: Vec<Xy>| -> Vec<Xy> { path.into_iter().map(moved).collect() };
-    let mut drawn = Schematic { scene, ..Schematic::default() };
+    let mut drawn = Schematic { scene, least_height: geometry.least_height, ..Schematic::default() };
     let mut legs = Vec::new();
     for run in geometry.runs {
         let whole = path(run.whole);

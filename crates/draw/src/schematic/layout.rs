@@ -5,12 +5,14 @@
 //! tried a limited number of times.
 
 use super::across::{Across, Room, across, run_of};
+use super::bound::least_height;
 use super::chain::{Chains, Tie, is_connector, rises, stops};
 use super::embed::embed;
 use super::graph::{Graph, Side, What};
+use super::improve::improve;
 use super::level::levels;
 use super::orient::orient;
-use super::sweep::{goes_on, sweep};
+use super::sweep::{Pace, goes_on, sweep};
 use super::yard::yards;
 use crate::sheet::{
     ARROW_SIZE, CONNECTOR_SIZE, END_NAME_GAP, LEVEL_PITCH, PIT_MARGIN, PIT_RADIUS_MIN, STALL_PITCH,
@@ -39,6 +41,8 @@ pub(crate) struct Layout {
     pub(crate) levels: Vec<i64>,
     pub(crate) across: Across,
     pub(crate) room: Room,
+    /// No drawing with the same legs level has fewer levels, less one; none where that was not worked out.
+    pub(crate) least_height: Option<i64>,
 }
 
 /// The part of the work that does not depend on words.
@@ -46,6 +50,7 @@ pub(crate) struct Layout {
 pub(crate) struct Plane {
     graph: Graph,
     part_of: Vec<usize>,
+    pace: Pace,
 }
 
 impl Plane {
@@ -60,7 +65,27 @@ impl Plane {
             let joined = graph.darts[graph.across(graph.nodes[node].darts[0])].node;
             part_of.push(part_of[joined]);
         }
-        Self { graph, part_of }
+        let mut plane = Self { graph, part_of, pace: Pace::default() };
+        improve(&mut plane, network);
+        plane
+    }
+
+    pub(crate) fn graph(&self) -> &Graph {
+        &self.graph
+    }
+
+    /// Sets in which way branches are swept.
+    pub(crate) fn set_pace(&mut self, pace: Pace) {
+        self.pace = pace;
+    }
+
+    /// Makes a dart level in the place of another of its node.
+    pub(crate) fn set_level(&mut self, node: usize, from: usize, to: usize) {
+        for level in self.graph.nodes[node].levels.iter_mut().flatten().flatten() {
+            if *level == from {
+                *level = to;
+            }
+        }
     }
 
     /// How many nodes there are.
@@ -91,11 +116,14 @@ impl Plane {
         for chain in &mut chains.list {
             chain.link &= !own_level[chain.edges[0]];
         }
-        let swept = sweep(graph, &chains, network, &self.part_of);
+        let swept = sweep(graph, &chains, network, &self.part_of, self.pace);
         let levels = levels(graph, &chains, &swept, &self.part_of);
         let room = room(graph, &chains, &levels, network, wants);
         let across = across(graph, &chains, &levels, &swept, &room);
-        Layout { graph: graph.clone(), chains, levels, across, room }
+        let to_the_edge = (0..graph.nodes.len()).filter(|&node| room.to_the_edge[node]).collect();
+        let side_by_side: Vec<Vec<usize>> = room.together.iter().cloned().chain([to_the_edge]).collect();
+        let least_height = least_height(graph, &chains, &swept, &self.part_of, &side_by_side);
+        Layout { graph: graph.clone(), chains, levels, across, room, least_height }
     }
 }
 

@@ -46,7 +46,7 @@ pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[u
 }
 
 /// What lies above what.
-fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<Above> {
+pub(crate) fn order(graph: &Graph, chains: &Chains, sweep: &Sweep) -> Vec<Above> {
     let mut pairs: Vec<Above> =
         sweep.above.iter().map(|&(upper, lower)| (chains.of_edge[upper], chains.of_edge[lower], 1)).collect();
     let all_turns: Vec<[usize; 2]> = chains.list.iter().map(|chain| sweep.turns(graph, chain)).collect();
@@ -104,7 +104,7 @@ fn across_link(
 }
 
 /// The least levels at which everything lies as far as it must above what is below it.
-fn least(below: &[Vec<(usize, i64)>], above: &[Vec<(usize, i64)>]) -> Vec<i64> {
+pub(crate) fn least(below: &[Vec<(usize, i64)>], above: &[Vec<(usize, i64)>]) -> Vec<i64> {
     let mut levels = vec![0_i64; below.len()];
     let mut waits: Vec<usize> = below.iter().map(Vec::len).collect();
     let mut ready: Vec<usize> = (0..below.len()).filter(|&chain| waits[chain] == 0).collect();

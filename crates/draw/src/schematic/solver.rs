@@ -82,19 +82,21 @@ impl Solver {
                 self.x[node] = free.unwrap_or(farthest).min(farthest).max(self.x[node]);
             }
         }
+        let mut into: Vec<Vec<Bound>> = vec![Vec::new(); self.x.len()];
+        for &bound in &self.bounds {
+            into[bound.to].push(bound);
+        }
         for yard in &room.together {
             let starts = yard.iter().all(|&node| stops(graph, node, Side::Right));
             let all = yard.iter().map(|&node| self.x[node]);
             let Some(together) = (if starts { all.min() } else { all.max() }) else { continue };
             for &node in yard {
-                let bounds = self.bounds.iter();
                 if starts {
-                    let least =
-                        bounds.filter(|bound| bound.to == node).map(|bound| self.x[bound.from] + bound.least);
+                    let least = into[node].iter().map(|bound| self.x[bound.from] + bound.least);
                     self.x[node] = together.max(least.max().unwrap_or(together)).min(self.x[node]);
                 } else {
-                    let most =
-                        bounds.filter(|bound| bound.from == node).map(|bound| self.x[bound.to] - bound.least);
+                    let out = self.out[node].iter().map(|&bound| self.bounds[bound]);
+                    let most = out.map(|bound| self.x[bound.to] - bound.least);
                     self.x[node] = together.min(most.min().unwrap_or(together)).max(self.x[node]);
                 }
             }

@@ -16,6 +16,7 @@
 //! R. Tamassia, I. G. Tollis, A unified approach to visibility representations of planar graphs, Discrete &
 //! Computational Geometry 1 (1986): planar graphs with one source and one sink, and the order of their sweep.
 
+use super::branch::Branches;
 use super::chain::{Chain, Chains, Tie, is_connector, stops};
 use super::embed::{Faces, ring};
 use super::graph::{Graph, Side, What};
@@ -66,10 +67,29 @@ struct Corner {
     late: bool,
 }
 
+/// In which of two ways the sweep takes what hangs on the rest by one track.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Pace {
+    /// Beside what it hangs on.
+    #[default]
+    Together,
+    /// A branch to the end before anything else follows.
+    BranchesFirst,
+}
+
 /// Sweeps every part of the graph from left to right.
-pub(crate) fn sweep(graph: &Graph, chains: &Chains, network: &Network, part_of: &[usize]) -> Sweep {
+pub(crate) fn sweep(
+    graph: &Graph,
+    chains: &Chains,
+    network: &Network,
+    part_of: &[usize],
+    pace: Pace,
+) -> Sweep {
     let filled = fill(graph, network, part_of);
-    let keys = keys(graph, chains, network, &filled);
+    let mut keys = keys(graph, chains, network, &filled);
+    if pace == Pace::BranchesFirst {
+        keys = branches_first(graph, chains, network, &keys);
+    }
     let mut sweep = Sweep {
         turn: vec![0; graph.nodes.len()],
         above: BTreeSet::new(),
@@ -241,6 +261,12 @@ fn keys(graph: &Graph, chains: &Chains, network: &Network, filled: &Filled) -> V
             *key *= 4;
         }
     }
+    stop_together(graph, chains, network, &mut keys);
+    keys
+}
+
+/// Gives the ends of each yard one key.
+fn stop_together(graph: &Graph, chains: &Chains, network: &Network, keys: &mut [i64]) {
     for yard in yards(graph, chains, network) {
         let starts = yard.iter().all(|&node| stops(graph, node, Side::Right));
         let all = yard.iter().map(|&node| keys[node]);
@@ -249,7 +275,17 @@ fn keys(graph: &Graph, chains: &Chains, network: &Network, filled: &Filled) -> V
             keys[node] = together.unwrap_or(keys[node]);
         }
     }
-    keys
+}
+
+/// The same keys, those in branches brought near to what they hang on.
+fn branches_first(graph: &Graph, chains: &Chains, network: &Network, keys: &[i64]) -> Vec<i64> {
+    let room = i64::try_from(graph.nodes.len() + 1).unwrap_or(1);
+    let mut near: Vec<i64> = keys.iter().map(|key| key.saturating_mul(room).clamp(-FAR, FAR)).collect();
+    for &(node, on, to_the_right) in &Branches::of(graph, network).hangs_on {
+        near[node] = near[on] + if to_the_right { 1 } else { -1 };
+    }
+    stop_together(graph, chains, network, &mut near);
+    near
 }
 
 /// The least number of tracks to the left of each node, invisible ones counted.

@@ -65,7 +65,7 @@ impl Trace<'_> {
     }
 
     /// The path of an edge and of what it hangs together with over turns: from left to right where it never turns.
-    fn path(&self, strand: &[(usize, bool)]) -> Vec<Xy> {
+    pub(crate) fn path(&self, strand: &[(usize, bool)]) -> Vec<Xy> {
         let mut path = Vec::new();
         for &(edge, backward) in strand {
             let mut piece = self.path_of_edge(edge);

@@ -10,6 +10,9 @@ use network::Network;
 /// The fewest spurs side by side that make a yard.
 const YARD_MIN: usize = 3;
 
+/// The most: a longer row of spurs is a main with industries along it, not a yard.
+const YARD_MAX: usize = 30;
+
 /// The ends of each yard.
 pub(crate) fn yards(graph: &Graph, chains: &Chains, network: &Network) -> Vec<Vec<usize>> {
     let mut yards = Vec::new();
@@ -17,7 +20,7 @@ pub(crate) fn yards(graph: &Graph, chains: &Chains, network: &Network) -> Vec<Ve
         for (side, up) in [(Side::Left, true), (Side::Left, false), (Side::Right, true), (Side::Right, false)]
         {
             for mut yard in runs(graph, chains, chain, side, up) {
-                if yard.len() >= YARD_MIN {
+                if (YARD_MIN..=YARD_MAX).contains(&yard.len()) {
                     yard.extend(end_of_lead(graph, network, chain, side, &yard));
                     yards.push(yard);
                 }

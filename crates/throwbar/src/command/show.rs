@@ -38,7 +38,7 @@ pub(crate) fn run(
             let drawn = ::draw::schematic(&read.plan);
             let seconds = begun.elapsed().as_secs_f64();
             let measures = ::draw::measures(&drawn, &read.plan.network);
-            show(style, &answers::drawing(&measures, 0, seconds), drawing)
+            show(style, &answers::drawing(&measures, drawn.least_height, seconds), drawing)
         }
         What::Addresses => show(style, &answers::addresses(&read.plan), addresses),
     }?;
@@ -177,7 +177,7 @@ fn drawing(_: usize, answer: &answers::DrawingAnswer) -> String {
     let sure = if answer.proven {
         "the least possible".to_owned()
     } else {
-        format!("no less than {}", answer.height_bound)
+        answer.height_bound.map_or_else(|| "not proven".to_owned(), |least| format!("no less than {least}"))
     };
     format!(
         "{} levels high ({sure}), {} wide, {} bends\n{} crossings that no track has, {} that the track has; {} tracks cut\n\
