@@ -93,11 +93,5 @@ fn long_main(bencher: divan::Bencher<'_, '_>, turnouts: usize) {
 #[divan::bench(args = [1, 14, 56, 160], sample_count = 1)]
 fn terminals(bencher: divan::Bencher<'_, '_>, yards: usize) {
     let network = network_of(&terminal::terminal(yards, 14));
-    let drawn = schematic_of(&network);
-    eprintln!(
-        "{} joints {:?}",
-        network.joints.len(),
-        (drawn.scene.width, drawn.scene.height, drawn.connectors.len())
-    );
     bencher.bench(|| schematic_of(&network));
 }

@@ -28,6 +28,7 @@ pub(crate) mod improve;
 pub(crate) mod layout;
 pub(crate) mod level;
 pub(crate) mod orient;
+pub(crate) mod settle;
 pub(crate) mod solver;
 pub(crate) mod sweep;
 pub(crate) mod trace;

@@ -25,6 +25,7 @@
 //! the counts of large and small angles for a graph with a given embedding.
 
 use super::graph::{Graph, Side};
+use super::settle::settle;
 
 /// The most steps along faces that trying all choices may take.
 const TRIAL_STEPS_MAX: usize = 4_000_000;
@@ -55,19 +56,24 @@ impl Faces {
             steps: 0,
         };
         for node in 0..graph.nodes.len() {
-            let ring = ring(graph, node);
-            for (index, &dart) in ring.iter().enumerate() {
-                let last = index + 1 == ring.len();
-                let next = if last { ring[0] } else { ring[index + 1] };
-                faces.next[dart] = next;
-                faces.angle[dart] = match (graph.side(dart) == graph.side(next), last) {
-                    (false, _) => 0,
-                    (true, false) => 1,
-                    (true, true) => -1,
-                };
-            }
+            faces.order(graph, node);
         }
         faces
+    }
+
+    /// Takes over the order of the darts round a node.
+    pub(crate) fn order(&mut self, graph: &Graph, node: usize) {
+        let ring = ring(graph, node);
+        for (index, &dart) in ring.iter().enumerate() {
+            let last = index + 1 == ring.len();
+            let next = if last { ring[0] } else { ring[index + 1] };
+            self.next[dart] = next;
+            self.angle[dart] = match (graph.side(dart) == graph.side(next), last) {
+                (false, _) => 0,
+                (true, false) => 1,
+                (true, true) => -1,
+            };
+        }
     }
 
     pub(crate) fn join(&mut self, [first, second]: [usize; 2]) {
@@ -77,24 +83,14 @@ impl Faces {
 
     /// The sum of the angles on the way from the loose end of one dart to that of the other, if they share a face.
     fn sum(&mut self, from: usize, to: usize) -> Option<i64> {
-        let mut sum = 0;
-        let mut at = from;
+        let mut walk = Walk::new(from, to);
         loop {
             self.steps += 1;
-            sum += self.angle[at];
-            let out = self.next[at];
-            at = match self.mate[out] {
-                Some(mate) => {
-                    sum += self.bow[out];
-                    mate
-                }
-                None if out == to => return Some(sum),
-                None if out == from => return None,
-                None => {
-                    sum -= 1;
-                    out
-                }
-            };
+            match walk.step(self) {
+                Step::On => {}
+                Step::There(sum) => return Some(sum),
+                Step::Lost => return None,
+            }
         }
     }
 
@@ -114,13 +110,66 @@ impl Faces {
         (self.bow[second], self.bow[first]) = (turns, -turns);
     }
 
-    fn joinable(&mut self, graph: &Graph, [first, second]: [usize; 2]) -> bool {
+    pub(crate) fn joinable(&mut self, graph: &Graph, [first, second]: [usize; 2]) -> bool {
         if graph.side(first) == graph.side(second) {
             return false;
         }
-        let Some(there) = self.sum(first, second) else { return false };
-        let Some(back) = self.sum(second, first) else { return false };
-        matches!((there, back), (2, 2 | -2) | (-2, 2))
+        // Both ways round the face are walked side by side, so that the shorter one most often answers alone: the two sums
+        // are 4 together, or 0 in the outer face.
+        let mut walks = [Walk::new(first, second), Walk::new(second, first)];
+        loop {
+            for walk in &mut walks {
+                self.steps += 1;
+                match walk.step(self) {
+                    Step::On => {}
+                    Step::Lost => return false,
+                    Step::There(2) => return true,
+                    Step::There(-2) => return self.sum(walk.to, walk.from) == Some(2),
+                    Step::There(_) => return false,
+                }
+            }
+        }
+    }
+}
+
+/// A walk along a face from the loose end of one dart to that of another, with the sum of the angles so far.
+struct Walk {
+    from: usize,
+    to: usize,
+    at: usize,
+    sum: i64,
+}
+
+/// How a walk goes on.
+enum Step {
+    On,
+    /// It has come to its end, with this sum.
+    There(i64),
+    /// It has come back to its start.
+    Lost,
+}
+
+impl Walk {
+    fn new(from: usize, to: usize) -> Self {
+        Self { from, to, at: from, sum: 0 }
+    }
+
+    fn step(&mut self, faces: &Faces) -> Step {
+        self.sum += faces.angle[self.at];
+        let out = faces.next[self.at];
+        match faces.mate[out] {
+            Some(mate) => {
+                self.sum += faces.bow[out];
+                self.at = mate;
+            }
+            None if out == self.to => return Step::There(self.sum),
+            None if out == self.from => return Step::Lost,
+            None => {
+                self.sum -= 1;
+                self.at = out;
+            }
+        }
+        Step::On
     }
 }
 
@@ -134,6 +183,7 @@ pub(crate) fn ring(graph: &Graph, node: usize) -> Vec<usize> {
 
 /// Makes the choices, bends back what turns trains, and cuts what cannot be drawn.
 pub(crate) fn embed(graph: &mut Graph, tree: &[usize], rest: &[usize]) {
+    settle(graph, tree, rest);
     choose(graph, tree, rest);
     let tried = join_all(graph, tree, rest);
     for &(edge, turns) in &tried.bows {
