@@ -122,10 +122,9 @@ impl Faces {
                 self.steps += 1;
                 match walk.step(self) {
                     Step::On => {}
-                    Step::Lost => return false,
                     Step::There(2) => return true,
                     Step::There(-2) => return self.sum(walk.to, walk.from) == Some(2),
-                    Step::There(_) => return false,
+                    Step::There(_) | Step::Lost => return false,
                 }
             }
         }
