@@ -9,7 +9,8 @@ use typst::foundations::{Dict, dict};
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, cover, decoders, diodes, drawings, index, levers, locking, parts, reasons, routes, strips, tracks,
+    boards, cover, decoders, diodes, drawings, gaps, index, levers, locking, parts, reasons, routes, strips,
+    tracks,
 };
 
 /// Everything that the templates print.
@@ -27,6 +28,7 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
         "routes" => routes::routes(&ledger),
         "locking" => locking::locking(&ledger),
         "diodes" => diodes::diodes(&ledger),
+        "gaps" => gaps::gaps(&ledger),
         "tracks" => tracks::tracks(&ledger),
         "chains" => strips::chains(&ledger),
         "parts" => parts::parts(&ledger),

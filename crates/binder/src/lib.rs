@@ -14,6 +14,7 @@ mod decoders;
 mod diagram;
 mod diodes;
 mod drawings;
+mod gaps;
 mod index;
 mod ledger;
 mod letters;

@@ -15,7 +15,7 @@ use typst::{Library, LibraryExt, World};
 const MAIN: &str = "binder.typ";
 
 /// The templates, by the name they import each other with.
-const TEMPLATES: [(&str, &str); 16] = [
+const TEMPLATES: [(&str, &str); 17] = [
     (MAIN, include_str!("../sheets/binder.typ")),
     ("look.typ", include_str!("../sheets/look.typ")),
     ("cover.typ", include_str!("../sheets/cover.typ")),
@@ -27,6 +27,7 @@ const TEMPLATES: [(&str, &str); 16] = [
     ("routes.typ", include_str!("../sheets/routes.typ")),
     ("locking.typ", include_str!("../sheets/locking.typ")),
     ("diodes.typ", include_str!("../sheets/diodes.typ")),
+    ("gaps.typ", include_str!("../sheets/gaps.typ")),
     ("tracks.typ", include_str!("../sheets/tracks.typ")),
     ("strips.typ", include_str!("../sheets/strips.typ")),
     ("parts.typ", include_str!("../sheets/parts.typ")),

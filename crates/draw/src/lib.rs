@@ -1,7 +1,7 @@
 //! A plan as strokes, marks and words at exact places, and its SVG.
 //!
 //! [`schematic()`] draws the track diagram of a plan from topology and handedness alone; [`map()`] makes the small one for the
-//! fascia, [`plates()`] the number plates, both at 1:1; [`matrix()`] the diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
+//! fascia, [`plates()`] the number plates, both at 1:1; [`gap_plan()`] shows where both rails are cut, [`matrix()`] the diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
 //! other writers may follow. [`measures()`] counts, from the finished strokes and by other means than the layout used,
 //! what is good and bad about a diagram.
 //!
@@ -10,6 +10,7 @@
 
 mod compose;
 pub mod fonts;
+mod gaps;
 mod label;
 mod map;
 mod matrix;
@@ -21,6 +22,7 @@ mod schematic;
 pub mod sheet;
 pub mod svg;
 
+pub use gaps::{DrawnGap, GapPlan, gap_plan};
 pub use map::{map, map_of};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};

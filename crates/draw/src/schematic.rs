@@ -228,7 +228,7 @@ impl<'a> Draft<'a> {
 }
 
 /// Lays a network out and spreads it until every word has room, or the last round is over.
-fn lay_out(wording: &Wording) -> (Geometry, Composition) {
+pub(crate) fn lay_out(wording: &Wording) -> (Geometry, Composition) {
     let mut draft = Draft::of(wording);
     let mut geometry = draft.geometry();
     let mut composition = compose(&geometry, wording, &Style::FULL);

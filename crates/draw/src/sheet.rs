@@ -115,6 +115,21 @@ pub const PLATE_SHEET_MARGIN: Um = 15 * MM;
 /// Room at the foot of a sheet of plates for the measuring bar.
 pub const MEASURING_FOOT: Um = 16 * MM;
 
+/// Distance of the two rails of a track on the gap plan, middle to middle.
+pub const GAUGE: Um = 2_400;
+/// Width of one rail.
+pub const RAIL_WIDTH: Um = 600;
+/// Width of a track that is drawn as one stroke on the gap plan.
+pub const PLAIN_TRACK_WIDTH: Um = 800;
+/// How far from its joint a gap is drawn, where its track is long enough.
+pub const GAP_AT: Um = 10 * MM;
+/// How far both rails stand apart at a gap.
+pub const GAP_OPENING: Um = 1_800;
+/// How far on both sides of a gap a track is drawn as two rails.
+pub const GAP_REACH: Um = 7_500;
+/// Height of the capitals in a gap's number.
+pub const GAP_NAME_HEIGHT: Um = 2_800;
+
 /// The room for a diode matrix on a sheet that lies on its side, of either paper, under its title.
 pub const MATRIX_ROOM: (Um, Um) = (245 * MM, 122 * MM);
 /// Clear paper round a diode matrix.

@@ -138,6 +138,10 @@ pub(crate) enum Sheet {
     Map,
     /// The number plates, 1:1.
     Labels,
+    /// Where both rails are cut.
+    Gaps,
+    /// The diodes of one-push routes.
+    Diodes,
 }
 
 /// The papers of the binder.

@@ -11,6 +11,8 @@ mod diodes;
 mod file;
 /// Layouts to bind.
 mod fixture;
+/// The gap plan: every gap and every section.
+mod gaps;
 /// Names that look like markup, names too long for any column, layouts too big for a club.
 mod hostile;
 /// The locking table: every route with its levers and everything it excludes.

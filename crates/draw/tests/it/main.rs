@@ -19,6 +19,9 @@ mod file;
 /// The sheets at 1:1: fascia map and number plates.
 mod sheets;
 
+/// The gap plan: both rails are open at every gap, and only there.
+mod gaps;
+
 /// The diode matrix: what its picture says is what the plan says.
 mod matrix;
 

@@ -10,8 +10,13 @@ use ::plan::model::Plan;
 use std::path::{Path, PathBuf};
 
 /// Every sheet and the name of its file.
-pub(crate) const SHEETS: [(&str, Sheet); 3] =
-    [("diagram", Sheet::Schematic), ("fascia-map", Sheet::Map), ("number-plates", Sheet::Labels)];
+pub(crate) const SHEETS: [(&str, Sheet); 5] = [
+    ("diagram", Sheet::Schematic),
+    ("fascia-map", Sheet::Map),
+    ("number-plates", Sheet::Labels),
+    ("gap-plan", Sheet::Gaps),
+    ("diode-matrix", Sheet::Diodes),
+];
 
 /// The size of the fascia map.
 const MAP_WIDTH_MM: u32 = 170;
@@ -48,6 +53,8 @@ pub(crate) fn svgs(plan: &Plan, sheet: Sheet) -> Vec<String> {
         Sheet::Schematic => vec![::draw::schematic(plan).scene],
         Sheet::Map => vec![::draw::map(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM)],
         Sheet::Labels => ::draw::plates(plan),
+        Sheet::Gaps => vec![::draw::gap_plan(plan).scene],
+        Sheet::Diodes => ::draw::matrix(plan, &::plan::diode::wire_diodes(plan)).sheets,
     };
     scenes.iter().map(::draw::svg::write).collect()
 }

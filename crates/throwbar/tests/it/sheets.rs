@@ -19,7 +19,18 @@ fn the_binder_is_the_same_bytes_twice() {
     }
     let [one, two] = folders.each_ref().map(bytes_of);
     let names: Vec<&str> = one.iter().map(|(name, _)| name.as_str()).collect();
-    assert_eq!(names, ["binder.pdf", "diagram.svg", "fascia-map.svg", "number-plates.svg", "plan.json"]);
+    assert_eq!(
+        names,
+        [
+            "binder.pdf",
+            "diagram.svg",
+            "diode-matrix.svg",
+            "fascia-map.svg",
+            "gap-plan.svg",
+            "number-plates.svg",
+            "plan.json"
+        ]
+    );
     for ((name, first), (_, second)) in one.iter().zip(&two) {
         assert!(first == second, "{name} differs between two runs");
     }
