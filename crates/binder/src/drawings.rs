@@ -65,7 +65,7 @@ pub(crate) fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict 
     for words in &mut scene.words {
         words.text = ledger.letters(&words.text, NAME_LETTERS_MAX);
     }
-    let svg = without_paper(&draw::svg::write(&scene));
+    let svg = in_our_type(&without_paper(&draw::svg::write(&scene)));
     dict! {
         "svg" => Bytes::from_string(svg),
         "width" => length(scene.width),
@@ -98,6 +98,16 @@ fn speaks_of(ledger: &Ledger<'_>, scene: &Scene) -> Array {
 
 fn pair(kind: &str, key: Value) -> Value {
     Array::from_iter([kind.into_value(), key]).into_value()
+}
+
+/// The same drawing with its families by the names that the typesetter has for them: a condensed face is to it a
+/// narrower one of the same family, and a name it does not know would be set wider than it was measured.
+fn in_our_type(svg: &str) -> String {
+    let named = format!("font-family=\"{}\"", draw::fonts::LABEL_FAMILY);
+    svg.replace(
+        &named,
+        &format!("font-family=\"{}\" font-stretch=\"semi-condensed\"", draw::fonts::TABLE_FAMILY),
+    )
 }
 
 /// The same drawing on whatever lies under it: paper brings its own white.

@@ -35,6 +35,17 @@ fn tables_are_tables_to_a_screen_reader() {
     }
 }
 
+/// Seen first: labels, measured in the condensed family, were set in the wider one, and ran into each other.
+#[test]
+fn labels_are_set_in_the_type_that_they_are_measured_in() {
+    let fonts = Paper::of(&harbor_binder().pdf).fonts();
+    for face in
+        ["BarlowSemiCondensed-Regular", "BarlowSemiCondensed-SemiBold", "Barlow-Regular", "Barlow-SemiBold"]
+    {
+        assert!(fonts.contains(&format!("+{face} ")), "no {face} in\n{fonts}");
+    }
+}
+
 #[test]
 fn every_page_says_which_of_how_many_it_is() {
     let binder = harbor_binder();

@@ -41,6 +41,11 @@ impl Paper {
         row.unwrap_or_else(|| panic!("pdfinfo says nothing about {about}: {facts}")).trim().to_owned()
     }
 
+    /// The fonts in the file, by their own names.
+    pub(crate) fn fonts(&self) -> String {
+        String::from_utf8_lossy(&self.run("pdffonts", &[], false)).into_owned()
+    }
+
     /// The structure that a screen reader walks.
     pub(crate) fn structure(&self) -> String {
         String::from_utf8_lossy(&self.run("pdfinfo", &["-struct"], false)).into_owned()
