@@ -4,6 +4,7 @@
 //! tracks it names are remembered, so that one slip does not set off complaints about every track it joins.
 
 mod bench;
+mod drawing;
 mod joint;
 mod part;
 mod system;
@@ -17,7 +18,7 @@ use table::{Entries, Notes, Table, in_text_order, kind_of};
 use toml::de::{DeTable, DeValue};
 
 /// Tables of the contract that a later version will read; until then they are left out, with a warning.
-const NOT_USED: [&str; 4] = ["bus", "drawing", "light", "signal"];
+const NOT_USED: [&str; 3] = ["bus", "light", "signal"];
 
 /// The most tables of a kind that are read: far more than a railroad has, few enough to plan in a moment.
 const TABLES_MAX: usize = 20_000;
@@ -112,6 +113,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
+    one(tree, "drawing", notes, |table| description.drawing = drawing::drawing(table));
     one(tree, "system", notes, |table| description.system = system::system(table));
     description
 }

@@ -40,6 +40,8 @@ pub struct Description {
     pub panels: Vec<Panel>,
     /// `[system]`.
     pub system: System,
+    /// `[drawing]`.
+    pub drawing: Drawing,
     /// What could not be read, so that nothing that follows from it is held against the user.
     pub unread: Unread,
 }
@@ -441,6 +443,20 @@ pub enum AddressScheme {
     ZeroBased,
     /// As linear, but the last four of every 256 belong to the board that starts the block.
     BlocksOf256,
+}
+
+/// The highest and lowest level that a track can be pinned to.
+pub const LEVEL_MAX: i16 = 100;
+
+/// `[drawing]`: what is pinned of the track diagram.
+#[derive(Clone, Debug, Default)]
+pub struct Drawing {
+    /// Turnouts whose diverging leg is drawn straight on from the points.
+    pub straight: Vec<Name>,
+    /// Joints from left to right.
+    pub order: Vec<Vec<Name>>,
+    /// Levels of tracks, counted upward from the first line.
+    pub levels: Vec<(Name, Spanned<i16>)>,
 }
 
 /// `[system]`.

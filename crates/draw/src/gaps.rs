@@ -238,7 +238,7 @@ impl Drawer<'_> {
         let mut leader = vec![cut.across(-place.side * CROSS_REACH), place.from, place.end];
         leader.dedup();
         self.taken.add_stroke(&leader, HAIR_WIDTH);
-        self.add_stroke(leader, HAIR_WIDTH, Ink::Reverse, Layer::Leader, Tag::class("gap"));
+        self.add_stroke(leader, HAIR_WIDTH, Ink::Ink, Layer::Leader, Tag::class("gap"));
         let area = area_at(place.middle);
         self.taken.add_area(area);
         self.scene.words.push(Words {
@@ -248,7 +248,7 @@ impl Drawer<'_> {
             size,
             family,
             weight,
-            ink: Ink::Reverse,
+            ink: Ink::Ink,
             layer: Layer::Words,
             area,
             tag: Tag::class("gap-name"),

@@ -15,6 +15,7 @@ mod label;
 mod map;
 mod matrix;
 mod measures;
+mod nudges;
 mod places;
 mod plates;
 pub mod scene;
@@ -26,6 +27,7 @@ pub use gaps::{DrawnGap, GapPlan, gap_plan};
 pub use map::{map, map_of};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};
+pub use nudges::{unheld, unheld_nudges};
 pub use plates::plates;
 pub use schematic::{
     DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Schematic,

@@ -28,6 +28,7 @@ pub(crate) mod improve;
 pub(crate) mod layout;
 pub(crate) mod level;
 pub(crate) mod orient;
+pub(crate) mod pins;
 pub(crate) mod settle;
 pub(crate) mod solver;
 pub(crate) mod sweep;
@@ -45,8 +46,8 @@ use plan::model::Plan;
 
 /// How often a drawing is spread to give words more room.
 const WORD_ROUNDS: usize = 10;
-/// The same for a large network, where every round takes a second or so.
-const WORD_ROUNDS_LARGE: usize = 1;
+/// The same for a large network, where every round takes some tenths of a second.
+const WORD_ROUNDS_LARGE: usize = 5;
 /// From how many joints on a network counts as large.
 const LARGE: usize = 2_000;
 /// Room added on both sides of a joint whose number found none.
@@ -76,6 +77,8 @@ pub struct Schematic {
     /// No drawing with the same legs level is lower than this, in the least distance of parallel tracks; none where that
     /// was not worked out.
     pub least_height: Option<i64>,
+    /// The nudges that the diagram does not hold to, by their place in [`Network::nudges`].
+    pub unheld: Vec<usize>,
 }
 
 /// A machine on the diagram.
@@ -283,7 +286,12 @@ fn finish(geometry: Geometry, composition: Composition, network: &Network) -> Sc
     (scene.width, scene.height) = (covered.right - covered.left, covered.bottom - covered.top);
     let moved = |at: Xy| Xy::new(at.x + shift.x, at.y + shift.y);
     let path = |path: Vec<Xy>| -> Vec<Xy> { path.into_iter().map(moved).collect() };
-    let mut drawn = Schematic { scene, least_height: geometry.least_height, ..Schematic::default() };
+    let mut drawn = Schematic {
+        scene,
+        least_height: geometry.least_height,
+        unheld: geometry.unheld.clone(),
+        ..Schematic::default()
+    };
     let mut legs = Vec::new();
     for run in geometry.runs {
         let whole = path(run.whole);

@@ -156,6 +156,13 @@ pub enum JointKind {
     },
 }
 
+impl JointKind {
+    /// Whether it has points and two legs.
+    pub fn has_two_legs(self) -> bool {
+        matches!(self, Self::Turnout { .. } | Self::Wye)
+    }
+}
+
 /// How a move runs through its joint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum MoveShape {
@@ -266,6 +273,26 @@ pub struct Wanted {
     pub prefer: Prefer,
 }
 
+/// Something that the user pins of the track diagram.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Nudge {
+    /// What.
+    pub what: Nudged,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// What a nudge asks of the track diagram.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Nudged {
+    /// The diverging leg of this turnout, or the right leg of this wye, is drawn straight on from the points.
+    Straight(JointId),
+    /// The first joint stands to the left of the second.
+    LeftOf(JointId, JointId),
+    /// The track lies so many levels above the first line.
+    Level(TrackId, i16),
+}
+
 /// A panel with what it controls.
 #[derive(Clone, Debug)]
 pub struct Panel {
@@ -323,6 +350,8 @@ pub struct Network {
     pub lines: Vec<Line>,
     /// Named routes, in the order of the file.
     pub wanted: Vec<Wanted>,
+    /// What is pinned of the track diagram.
+    pub nudges: Vec<Nudge>,
     /// Panels, in the order of the file.
     pub panels: Vec<Panel>,
     /// What else the description says, names of places and parts among it.

@@ -9,6 +9,7 @@ mod known;
 mod lever;
 mod line;
 mod names;
+mod nudge;
 mod panel;
 mod track;
 mod wanted;
@@ -32,6 +33,7 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     joint::add_moves(&description, &kept, &mut network, &mut notes);
     lever::gather(&description, &mut network, &mut notes);
     line::find_paths(&description, &mut network, &mut notes);
+    nudge::resolve_nudges(&description, &mut network, &mut notes);
     wanted::resolve_routes(&description, &mut network, &mut notes);
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);

@@ -94,6 +94,8 @@ catalogue! {
     CONTROL_UNKNOWN "control-unknown"
     CROSSOVER_APART "crossover-apart"
     DISTRICT_NO_FEEDER "district-no-feeder"
+    DRAWING_NAME_UNKNOWN "drawing-name-unknown"
+    DRAWING_NUDGE_UNHELD "drawing-nudge-unheld"
     FINDINGS_TOO_MANY "findings-too-many"
     GAP_MISSING "gap-missing"
     HAND_MISSING "hand-missing"

@@ -93,12 +93,12 @@ impl<'a, 'n> Table<'a, 'n> {
         self.entries.contains_key(key)
     }
 
-    fn value(&mut self, key: &'static str) -> Option<&'a TomlSpanned<DeValue<'a>>> {
+    pub(super) fn value(&mut self, key: &'static str) -> Option<&'a TomlSpanned<DeValue<'a>>> {
         self.asked.push(key);
         self.entries.get(key)
     }
 
-    fn wrong_kind(&mut self, span: Span, key: &str, found: &str, wanted: &str, help: String) {
+    pub(super) fn wrong_kind(&mut self, span: Span, key: &str, found: &str, wanted: &str, help: String) {
         let message = format!("`{key}` is {found}, where {wanted} belongs");
         self.notes.push(Diagnostic::error(code::VALUE_WRONG_KIND, span, message).help(help));
     }
@@ -109,7 +109,7 @@ impl<'a, 'n> Table<'a, 'n> {
         self.name_from(key, value)
     }
 
-    fn name_from(&mut self, key: &str, value: &TomlSpanned<DeValue<'_>>) -> Option<Name> {
+    pub(super) fn name_from(&mut self, key: &str, value: &TomlSpanned<DeValue<'_>>) -> Option<Name> {
         let span = Span::from(value.span());
         let Some(text) = value.get_ref().as_str() else {
             let found = kind_of(value.get_ref());
@@ -160,7 +160,7 @@ impl<'a, 'n> Table<'a, 'n> {
         self.notes.push(note);
     }
 
-    fn check_length(&mut self, key: &str, span: Span, length: usize) {
+    pub(super) fn check_length(&mut self, key: &str, span: Span, length: usize) {
         if length > ENTRIES_MAX {
             let message = format!("`{key}` has {length} entries, of which {ENTRIES_MAX} are read");
             self.notes.push(

@@ -17,6 +17,7 @@
 
 use super::chain::{Chains, Tie, is_connector, rises, stops};
 use super::graph::{Graph, Side};
+use super::pins::OrderPin;
 use super::solver::{Bound, Solver};
 use super::sweep::Sweep;
 use crate::sheet::{
@@ -49,6 +50,8 @@ pub(crate) struct Room {
 pub(crate) struct Across {
     pub(crate) x: Vec<Um>,
     pub(crate) impossible: Vec<usize>,
+    /// The nudges that the places do not hold to.
+    pub(crate) unheld: Vec<usize>,
 }
 
 /// A place that keeps its distance from a node.
@@ -82,7 +85,14 @@ struct Exact {
 }
 
 /// Places every node.
-pub(crate) fn across(graph: &Graph, chains: &Chains, levels: &[i64], sweep: &Sweep, room: &Room) -> Across {
+pub(crate) fn across(
+    graph: &Graph,
+    chains: &Chains,
+    levels: &[i64],
+    sweep: &Sweep,
+    room: &Room,
+    orders: &[OrderPin],
+) -> Across {
     let mut survey = Survey { graph, chains, levels, sweep, room, bounds: Vec::new(), on_level: Vec::new() };
     survey.sort_levels();
     let exact = survey.bound_chains();
@@ -103,8 +113,14 @@ pub(crate) fn across(graph: &Graph, chains: &Chains, levels: &[i64], sweep: &Swe
             None => impossible.push(chain),
         }
     }
+    let mut unheld = Vec::new();
+    for pin in orders {
+        if !solver.try_add(Bound { from: pin.left, to: pin.right, least: JOINT_GAP }) {
+            unheld.push(pin.nudge);
+        }
+    }
     solver.settle_ends(graph, room);
-    Across { x: solver.x, impossible }
+    Across { x: solver.x, impossible, unheld }
 }
 
 impl Survey<'_> {

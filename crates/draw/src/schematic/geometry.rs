@@ -79,13 +79,15 @@ pub(crate) struct Geometry {
     pub(crate) pits: Vec<(JointId, Xy, Um)>,
     /// As [`Layout::least_height`].
     pub(crate) least_height: Option<i64>,
+    /// As [`Layout::unheld`].
+    pub(crate) unheld: Vec<usize>,
 }
 
 impl Geometry {
     pub(crate) fn of(layout: &Layout, network: &Network) -> Self {
-        let Layout { graph, chains, levels, across, room, least_height } = layout;
+        let Layout { graph, chains, levels, across, room, least_height, unheld } = layout;
         let trace = Trace { graph, chains, levels, across, room };
-        let mut found = Self { least_height: *least_height, ..Self::default() };
+        let mut found = Self { least_height: *least_height, unheld: unheld.clone(), ..Self::default() };
         let mut named = vec![false; network.tracks.len()];
         for edge in 0..graph.edges.len() {
             found.add_run(&trace, network, edge, &mut named);

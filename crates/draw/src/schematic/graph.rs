@@ -324,6 +324,13 @@ impl Graph {
         if first == dart { second } else { first }
     }
 
+    /// Makes the second leg of a turnout or wye level with its points.
+    pub(crate) fn make_straight(&mut self, node: usize) {
+        if let [points, _, second] = self.nodes[node].darts[..] {
+            self.nodes[node].levels = vec![[Some(points), Some(second)]];
+        }
+    }
+
     /// The side of its node on which a dart is drawn.
     pub(crate) fn side(&self, dart: usize) -> Side {
         let dart = &self.darts[dart];

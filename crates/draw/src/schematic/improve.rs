@@ -18,7 +18,7 @@ use super::layout::{Layout, Plane, Wants};
 use super::sweep::Pace;
 use super::trace::Trace;
 use crate::scene::Xy;
-use network::{JointKind, Network};
+use network::{JointKind, Network, Nudged};
 
 /// The most joints of a network whose turnouts are tried on the slant.
 const IMPROVED_NODES_MAX: usize = 150;
@@ -67,6 +67,9 @@ fn candidates(graph: &Graph, network: &Network) -> Vec<[usize; 3]> {
     (0..graph.nodes.len())
         .filter_map(|node| {
             let What::Joint(joint, _) = graph.nodes[node].what else { return None };
+            if network.nudges.iter().any(|nudge| nudge.what == Nudged::Straight(joint)) {
+                return None;
+            }
             let turnout = matches!(network.joint(joint).kind, JointKind::Turnout { .. });
             match graph.nodes[node].darts[..] {
                 [_, through, diverging] if turnout && !on_line(joint) => Some([node, through, diverging]),

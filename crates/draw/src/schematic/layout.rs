@@ -10,8 +10,9 @@ use super::chain::{Chains, Tie, is_connector, rises, stops};
 use super::embed::embed;
 use super::graph::{Graph, Side, What};
 use super::improve::improve;
-use super::level::levels;
+use super::level::{Levelled, levels};
 use super::orient::orient;
+use super::pins::Pins;
 use super::sweep::{Pace, goes_on, sweep};
 use super::yard::yards;
 use crate::sheet::{
@@ -43,6 +44,8 @@ pub(crate) struct Layout {
     pub(crate) room: Room,
     /// No drawing with the same legs level has fewer levels, less one; none where that was not worked out.
     pub(crate) least_height: Option<i64>,
+    /// The nudges that it does not hold to.
+    pub(crate) unheld: Vec<usize>,
 }
 
 /// The part of the work that does not depend on words.
@@ -51,6 +54,7 @@ pub(crate) struct Plane {
     graph: Graph,
     part_of: Vec<usize>,
     pace: Pace,
+    pins: Pins,
 }
 
 impl Plane {
@@ -65,7 +69,8 @@ impl Plane {
             let joined = graph.darts[graph.across(graph.nodes[node].darts[0])].node;
             part_of.push(part_of[joined]);
         }
-        let mut plane = Self { graph, part_of, pace: Pace::default() };
+        let pins = Pins::of(&mut graph, network);
+        let mut plane = Self { graph, part_of, pace: Pace::default(), pins };
         improve(&mut plane, network);
         plane
     }
@@ -117,13 +122,15 @@ impl Plane {
             chain.link &= !own_level[chain.edges[0]];
         }
         let swept = sweep(graph, &chains, network, &self.part_of, self.pace);
-        let levels = levels(graph, &chains, &swept, &self.part_of);
+        let Levelled { levels, mut unheld } =
+            levels(graph, &chains, &swept, &self.part_of, &self.pins.levels);
         let room = room(graph, &chains, &levels, network, wants);
-        let across = across(graph, &chains, &levels, &swept, &room);
+        let across = across(graph, &chains, &levels, &swept, &room, &self.pins.orders);
+        unheld.extend(&across.unheld);
         let to_the_edge = (0..graph.nodes.len()).filter(|&node| room.to_the_edge[node]).collect();
         let side_by_side: Vec<Vec<usize>> = room.together.iter().cloned().chain([to_the_edge]).collect();
         let least_height = least_height(graph, &chains, &swept, &self.part_of, &side_by_side);
-        Layout { graph: graph.clone(), chains, levels, across, room, least_height }
+        Layout { graph: graph.clone(), chains, levels, across, room, least_height, unheld }
     }
 }
 

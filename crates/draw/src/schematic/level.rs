@@ -9,6 +9,7 @@
 
 use super::chain::{Chains, Tie, rises};
 use super::graph::Graph;
+use super::solver::{Bound, Solver};
 use super::sweep::Sweep;
 use crate::sheet::PART_SPACING;
 
@@ -19,7 +20,13 @@ const ROUNDS: usize = 6;
 type Above = (usize, usize, i64);
 
 /// The level of every chain, counted upward from 0. Links get the level of the chain they come from.
-pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[usize]) -> Vec<i64> {
+pub(crate) fn levels(
+    graph: &Graph,
+    chains: &Chains,
+    sweep: &Sweep,
+    part_of: &[usize],
+    pins: &[LevelPin],
+) -> Levelled {
     let count = chains.list.len();
     let mut below = vec![Vec::new(); count];
     let mut above = vec![Vec::new(); count];
@@ -28,6 +35,10 @@ pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[u
         above[lower].push((upper, gap));
     }
     let mut levels = least(&below, &above);
+    let mut unheld = Vec::new();
+    if !pins.is_empty() {
+        (levels, unheld) = pinned(chains, pins, levels, &mut below, &mut above);
+    }
     for _ in 0..ROUNDS {
         let upward = 0..count;
         for chain in upward.clone().chain(upward.rev()) {
@@ -42,7 +53,59 @@ pub(crate) fn levels(graph: &Graph, chains: &Chains, sweep: &Sweep, part_of: &[u
         }
     }
     stack(graph, chains, &mut levels, part_of);
-    levels
+    Levelled { levels, unheld }
+}
+
+/// A track that is to lie so far above another one.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LevelPin {
+    /// An edge of the track.
+    pub(crate) edge: usize,
+    /// An edge of the track that levels are counted from.
+    pub(crate) from: usize,
+    pub(crate) above: i64,
+    /// Which nudge asks for it.
+    pub(crate) nudge: usize,
+}
+
+/// The levels of chains, and the nudges that they do not hold to.
+pub(crate) struct Levelled {
+    pub(crate) levels: Vec<i64>,
+    pub(crate) unheld: Vec<usize>,
+}
+
+/// Adds the pins one by one, each as two bounds; one that contradicts what is there is given back.
+fn pinned(
+    chains: &Chains,
+    pins: &[LevelPin],
+    least: Vec<i64>,
+    below: &mut [Vec<(usize, i64)>],
+    above: &mut [Vec<(usize, i64)>],
+) -> (Vec<i64>, Vec<usize>) {
+    let bounds = below.iter().enumerate().flat_map(|(upper, lowers)| {
+        lowers.iter().map(move |&(lower, gap)| Bound { from: lower, to: upper, least: gap })
+    });
+    let mut solver = Solver::starting_at(least, bounds.collect());
+    let mut unheld = Vec::new();
+    for pin in pins {
+        let (chain, from) = (chains.of_edge[pin.edge], chains.of_edge[pin.from]);
+        let up = Bound { from, to: chain, least: pin.above };
+        let down = Bound { from: chain, to: from, least: -pin.above };
+        let held = if chain == from {
+            pin.above == 0
+        } else {
+            !chains.list[chain].link && solver.try_add_all(&[up, down])
+        };
+        if held && chain != from {
+            for Bound { from, to, least } in [up, down] {
+                below[to].push((from, least));
+                above[from].push((to, least));
+            }
+        } else if !held {
+            unheld.push(pin.nudge);
+        }
+    }
+    (solver.x, unheld)
 }
 
 /// What lies above what.

@@ -40,6 +40,28 @@ impl Solver {
         solver
     }
 
+    /// Places that meet these bounds already.
+    pub(crate) fn starting_at(x: Vec<Um>, bounds: Vec<Bound>) -> Self {
+        let mut out = vec![Vec::new(); x.len()];
+        for (index, bound) in bounds.iter().enumerate() {
+            out[bound.from].push(index);
+        }
+        Self { x, bounds, out }
+    }
+
+    /// Adds several bounds, or none of them if they cannot all be met.
+    pub(crate) fn try_add_all(&mut self, bounds: &[Bound]) -> bool {
+        let (x, count) = (self.x.clone(), self.bounds.len());
+        if bounds.iter().all(|&bound| self.try_add(bound)) {
+            return true;
+        }
+        for bound in self.bounds.drain(count..).rev() {
+            self.out[bound.from].pop();
+        }
+        self.x = x;
+        false
+    }
+
     /// Adds a bound and moves whatever it pushes; gives it back if it cannot be met.
     pub(crate) fn try_add(&mut self, bound: Bound) -> bool {
         let index = self.bounds.len();

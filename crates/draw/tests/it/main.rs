@@ -1,5 +1,10 @@
 //! Tests of the drawings, one binary.
-#![allow(clippy::expect_used, clippy::panic, reason = "a failing check is a panic in a test")]
+#![allow(
+    clippy::expect_used,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a failing check is a panic in a test"
+)]
 
 /// Layouts to draw: reference networks, small ones by hand, random ones.
 mod layouts;
@@ -9,6 +14,9 @@ mod laws;
 
 /// That the counts of the laws see what they are for.
 mod counts;
+
+/// What `[drawing]` pins.
+mod nudges;
 
 /// Small layouts, each with the one thing it is about.
 mod shapes;

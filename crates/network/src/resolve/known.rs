@@ -83,6 +83,11 @@ impl<'a> Known<'a> {
         track
     }
 
+    /// Every name of a joint that is no end.
+    pub(super) fn joints(&self) -> impl Iterator<Item = &'a str> {
+        self.joints.keys().copied()
+    }
+
     /// Every name of a track or of a joint that is no end.
     pub(super) fn tracks_and_joints(&self) -> impl Iterator<Item = &'a str> {
         self.tracks.keys().chain(self.joints.keys()).copied()

@@ -9,7 +9,10 @@ use std::io::IsTerminal;
 use std::path::Path;
 
 pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
-    let read = read(path)?;
+    let mut read = read(path)?;
+    if !read.has_errors() {
+        read.diagnostics.extend(::draw::unheld_nudges(&read.plan));
+    }
     if style.json {
         print::json(&answers::check(&read.file, &read.text, &read.diagnostics))?;
     } else {
