@@ -179,7 +179,7 @@ fn a_number_with_no_room_near_its_machine_stands_further_off() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A railroad without rings can always be drawn, so nothing of it may be cut.
     #[test]

@@ -97,7 +97,7 @@ pub(crate) fn grown(steps: &[Growth], rings: bool) -> String {
         let third = fresh();
         open.push(third.clone());
         let hand = if left { "left" } else { "right" };
-        let joint = match kind % 5 {
+        let joint = match kind % 7 {
             0 => format!(
                 "points = \"{at}\"\nthrough = \"{second}\"\ndiverging = \"{third}\"\nhand = \"{hand}\"\n"
             ),
@@ -107,10 +107,17 @@ pub(crate) fn grown(steps: &[Growth], rings: bool) -> String {
             2 => format!(
                 "points = \"{second}\"\nthrough = \"{third}\"\ndiverging = \"{at}\"\nhand = \"{hand}\"\n"
             ),
-            three_or_four => {
+            5 => {
+                let _ = write!(
+                    text,
+                    "[wye.j{index}]\npoints = \"{at}\"\nleft = \"{second}\"\nright = \"{third}\"\n"
+                );
+                continue;
+            }
+            crossed => {
                 let fourth = fresh();
                 open.push(fourth.clone());
-                let table = if three_or_four == 3 { "crossover" } else { "crossing" };
+                let table = ["crossover", "crossing", "", "slip"][usize::from(crossed - 3)];
                 let _ = write!(
                     text,
                     "[{table}.j{index}]\none = [\"{at}\", \"{second}\"]\nother = [\"{third}\", \"{fourth}\"]\n"
