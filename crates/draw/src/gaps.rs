@@ -12,7 +12,7 @@ use crate::label::Taken;
 use crate::scene::{Anchor, Area, Family, Layer, Scene, Stroke, Tag, Weight, Words, Xy};
 use crate::schematic::geometry::{Belongs, Geometry, Run};
 use crate::schematic::trace::distance;
-use crate::schematic::{covered, lay_out, move_scene, numbers_of};
+use crate::schematic::{Operator, covered, lay_out, move_scene, numbers_of};
 use crate::sheet::{
     GAP_AT, GAP_NAME_HEIGHT, GAP_OPENING, GAP_REACH, GAUGE, HAIR_WIDTH, Ink, PLAIN_TRACK_WIDTH, RAIL_WIDTH,
     SCHEMATIC_MARGIN, Um, WORD_CLEARANCE,
@@ -48,7 +48,7 @@ pub fn gap_plan(plan: &Plan) -> GapPlan {
     let fonts = Fonts::read();
     let numbers = numbers_of(plan);
     let wording = Wording { fonts: &fonts, network: &plan.network, numbers: &numbers };
-    let (geometry, Composition { mut scene, .. }) = lay_out(&wording);
+    let (geometry, Composition { mut scene, .. }) = lay_out(&wording, Operator::Front);
     scene.strokes.retain(|stroke| !matches!(stroke.layer, Layer::Track | Layer::Leg));
     let mut drawer = Drawer { plan, fonts: &fonts, scene, taken: Taken::new(WORD_CLEARANCE) };
     let cuts = drawer.cuts(&geometry);

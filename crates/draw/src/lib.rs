@@ -24,12 +24,12 @@ pub mod sheet;
 pub mod svg;
 
 pub use gaps::{DrawnGap, GapPlan, gap_plan};
-pub use map::{map, map_of};
+pub use map::{map, map_of, map_seen};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};
 pub use nudges::{unheld, unheld_nudges};
 pub use plates::plates;
 pub use schematic::{
-    DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Schematic,
-    schematic, schematic_of,
+    DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Operator,
+    Schematic, schematic, schematic_of, schematic_of_seen, schematic_seen,
 };

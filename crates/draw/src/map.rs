@@ -9,7 +9,7 @@ use crate::compose::{Composition, Style, Wording, compose};
 use crate::fonts::Fonts;
 use crate::scene::{Area, Layer, Scene, Stroke, Tag, Xy};
 use crate::schematic::geometry::Geometry;
-use crate::schematic::{Draft, covered, move_scene, numbers_of};
+use crate::schematic::{Draft, Operator, covered, move_scene, numbers_of};
 use crate::sheet::{
     HAIR_WIDTH, Ink, MAIN_WIDTH, MAP_CLEARANCE_MIN, MAP_MAIN_MIN, MAP_MARGIN, MAP_MARK_MIN,
     MAP_NUMBER_HEIGHTS, MAP_TRACK_MIN, MARK_SIZE, MM, TRACK_WIDTH, Um, WORD_CLEARANCE,
@@ -22,20 +22,25 @@ const SPREADS_MAX: usize = 5;
 
 /// The fascia map of a plan, of this width and height in millimetres.
 pub fn map(plan: &Plan, width_mm: u32, height_mm: u32) -> Scene {
-    map_with(&plan.network, &numbers_of(plan), width_mm, height_mm)
+    map_seen(plan, width_mm, height_mm, Operator::Front)
+}
+
+/// The fascia map of a plan as an operator on this side sees it.
+pub fn map_seen(plan: &Plan, width_mm: u32, height_mm: u32, operator: Operator) -> Scene {
+    map_with(&plan.network, &numbers_of(plan), [width_mm, height_mm], operator)
 }
 
 /// The fascia map of a network alone; levers are labelled with their ids.
 pub fn map_of(network: &Network, width_mm: u32, height_mm: u32) -> Scene {
     let ids: Vec<String> = network.levers.iter().map(|lever| lever.id.clone()).collect();
-    map_with(network, &ids, width_mm, height_mm)
+    map_with(network, &ids, [width_mm, height_mm], Operator::Front)
 }
 
-fn map_with(network: &Network, numbers: &[String], width_mm: u32, height_mm: u32) -> Scene {
-    let (width, height) = (Um::from(width_mm) * MM, Um::from(height_mm) * MM);
+fn map_with(network: &Network, numbers: &[String], size_mm: [u32; 2], operator: Operator) -> Scene {
+    let [width, height] = size_mm.map(|mm| Um::from(mm) * MM);
     let fonts = Fonts::read();
     let wording = Wording { fonts: &fonts, network, numbers };
-    let draft = Draft::of(&wording);
+    let draft = Draft::of(&wording, operator);
     let mut scene = Scene::default();
     let mut paper = Area::default();
     'heights: for number in MAP_NUMBER_HEIGHTS {

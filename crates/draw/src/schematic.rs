@@ -158,15 +158,35 @@ pub struct DrawnConnector {
     pub at: Xy,
 }
 
+/// Which side of the railroad the operator stands on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Operator {
+    /// The operating side, from which the description is written.
+    #[default]
+    Front,
+    /// The other side: everything is turned by half a turn, words stay upright.
+    Back,
+}
+
 /// The track diagram of a plan, with its lever numbers.
 pub fn schematic(plan: &Plan) -> Schematic {
-    draw_diagram(&plan.network, &numbers_of(plan))
+    schematic_seen(plan, Operator::Front)
+}
+
+/// The track diagram of a plan as an operator on this side sees it.
+pub fn schematic_seen(plan: &Plan, operator: Operator) -> Schematic {
+    draw_diagram(&plan.network, &numbers_of(plan), operator)
 }
 
 /// The track diagram of a network alone; levers are labelled with their ids.
 pub fn schematic_of(network: &Network) -> Schematic {
+    schematic_of_seen(network, Operator::Front)
+}
+
+/// The track diagram of a network alone as an operator on this side sees it.
+pub fn schematic_of_seen(network: &Network, operator: Operator) -> Schematic {
     let ids: Vec<String> = network.levers.iter().map(|lever| lever.id.clone()).collect();
-    draw_diagram(network, &ids)
+    draw_diagram(network, &ids, operator)
 }
 
 /// For each lever, the number the plan gives it; its id where the plan has none.
@@ -180,10 +200,10 @@ pub(crate) fn numbers_of(plan: &Plan) -> Vec<String> {
     numbers
 }
 
-fn draw_diagram(network: &Network, numbers: &[String]) -> Schematic {
+fn draw_diagram(network: &Network, numbers: &[String], operator: Operator) -> Schematic {
     let fonts = Fonts::read();
     let wording = Wording { fonts: &fonts, network, numbers };
-    let (geometry, composition) = lay_out(&wording);
+    let (geometry, composition) = lay_out(&wording, operator);
     finish(geometry, composition, network)
 }
 
@@ -191,22 +211,27 @@ fn draw_diagram(network: &Network, numbers: &[String]) -> Schematic {
 #[derive(Clone)]
 pub(crate) struct Draft<'a> {
     wording: &'a Wording<'a>,
+    operator: Operator,
     plane: Plane,
     wants: Wants,
     given_to_names: Vec<Um>,
 }
 
 impl<'a> Draft<'a> {
-    pub(crate) fn of(wording: &'a Wording<'a>) -> Self {
+    pub(crate) fn of(wording: &'a Wording<'a>, operator: Operator) -> Self {
         let plane = Plane::of(wording.network);
         let wants = wants(wording, plane.node_count());
-        Self { wording, plane, wants, given_to_names: vec![0; wording.network.tracks.len()] }
+        Self { wording, operator, plane, wants, given_to_names: vec![0; wording.network.tracks.len()] }
     }
 
     /// Everything at its place, at full size.
     pub(crate) fn geometry(&self) -> Geometry {
         let network = self.wording.network;
-        Geometry::of(&self.plane.lay_out(network, &self.wants), network)
+        let geometry = Geometry::of(&self.plane.lay_out(network, &self.wants), network);
+        match self.operator {
+            Operator::Front => geometry,
+            Operator::Back => geometry.turned(),
+        }
     }
 
     /// Gives more room to the words that found none, until more has been tried often enough; false if nothing was given.
@@ -231,8 +256,8 @@ impl<'a> Draft<'a> {
 }
 
 /// Lays a network out and spreads it until every word has room, or the last round is over.
-pub(crate) fn lay_out(wording: &Wording) -> (Geometry, Composition) {
-    let mut draft = Draft::of(wording);
+pub(crate) fn lay_out(wording: &Wording, operator: Operator) -> (Geometry, Composition) {
+    let mut draft = Draft::of(wording, operator);
     let mut geometry = draft.geometry();
     let mut composition = compose(&geometry, wording, &Style::FULL);
     let rounds = if network_is_large(wording.network) { WORD_ROUNDS_LARGE } else { WORD_ROUNDS };
@@ -350,6 +375,7 @@ pub(crate) fn move_scene(scene: &mut Scene, by: Xy) {
     let moved = |at: &mut Xy| *at = Xy::new(at.x + by.x, at.y + by.y);
     scene.strokes.iter_mut().flat_map(|stroke| &mut stroke.path).for_each(moved);
     scene.marks.iter_mut().for_each(|mark| moved(&mut mark.at));
+    scene.holes.iter_mut().for_each(|hole| moved(&mut hole.at));
     for words in &mut scene.words {
         moved(&mut words.at);
         words.area = moved_area(words.area, by);

@@ -228,6 +228,31 @@ impl Geometry {
         }
     }
 
+    /// The same, turned by half a turn: as an operator on the other side of the benchwork sees it, who stands where the
+    /// sheet's upper edge is. Every hand stays what it is. Paths still run from left to right.
+    #[must_use]
+    pub(crate) fn turned(mut self) -> Self {
+        let turn = |at: &mut Xy| *at = Xy::new(-at.x, -at.y);
+        for run in &mut self.runs {
+            let legs = run.legs.iter_mut().flat_map(|leg| &mut leg.path);
+            run.whole.iter_mut().chain(&mut run.middle).chain(legs).for_each(turn);
+            run.whole.reverse();
+            run.middle.reverse();
+            run.ports.reverse();
+        }
+        for spot in &mut self.spots {
+            turn(&mut spot.at);
+            // Above on the left becomes below on the right.
+            spot.slants.reverse();
+        }
+        for stop in &mut self.stops {
+            turn(&mut stop.at);
+            stop.at_right = !stop.at_right;
+        }
+        self.pits.iter_mut().for_each(|(_, at, _)| turn(at));
+        self
+    }
+
     /// The same, every figure multiplied by `to / of`.
     #[must_use]
     pub(crate) fn scaled(mut self, to: Um, of: Um) -> Self {

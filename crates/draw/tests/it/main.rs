@@ -33,5 +33,8 @@ mod gaps;
 /// The diode matrix: what its picture says is what the plan says.
 mod matrix;
 
+/// From the other side of the railroad.
+mod back;
+
 /// Letters and colours.
 mod letters;
