@@ -35,6 +35,9 @@ const TABLE_SEMI_BOLD: &[u8] = include_bytes!("../fonts/Barlow-SemiBold.ttf");
 /// The sign that stands for letters left out.
 const ELLIPSIS: char = '…';
 
+/// The sign that stands for a letter that a font does not have.
+const STAND_IN: char = '?';
+
 /// The fonts, read once for a drawing.
 pub struct Fonts {
     faces: [Option<Face<'static>>; 4],
@@ -46,7 +49,7 @@ impl Fonts {
         Self { faces: ALL.map(|(_, bytes)| Face::parse(bytes, 0).ok()) }
     }
 
-    fn face(&self, family: Family, weight: Weight) -> Option<&Face<'static>> {
+    pub(crate) fn face(&self, family: Family, weight: Weight) -> Option<&Face<'static>> {
         let index = match (family, weight) {
             (Family::Label, Weight::Regular) => 0,
             (Family::Label, Weight::SemiBold) => 1,
@@ -83,6 +86,21 @@ impl Fonts {
     pub fn has_all(&self, text: &str, family: Family, weight: Weight) -> bool {
         self.face(family, weight)
             .is_some_and(|face| text.chars().all(|letter| face.glyph_index(letter).is_some()))
+    }
+
+    /// The text with a sign in the place of each letter that the font does not have, for files that can't borrow it from
+    /// another font. Letters that only steer how others are shown are left out: they have no shape.
+    pub fn shown(&self, text: &str, family: Family, weight: Weight) -> String {
+        let Some(face) = self.face(family, weight) else { return text.to_owned() };
+        let steers = |letter: &char| {
+            matches!(letter, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{206F}'
+                | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}')
+        };
+        let has = |letter: char| face.glyph_index(letter).is_some();
+        text.chars()
+            .filter(|letter| !steers(letter))
+            .map(|letter| if has(letter) { letter } else { STAND_IN })
+            .collect()
     }
 
     /// The text, shortened if it is wider than `most`.

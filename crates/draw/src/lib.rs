@@ -1,14 +1,17 @@
-//! A plan as strokes, marks and words at exact places, and its SVG.
+//! A plan as strokes, marks and words at exact places, and those as SVG, DXF and PNG.
 //!
 //! [`schematic()`] draws the track diagram of a plan from topology and handedness alone; [`map()`] makes the small one for the
-//! fascia, [`plates()`] the number plates, both at 1:1; [`gap_plan()`] shows where both rails are cut, [`matrix()`] the diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`] turns into a file;
-//! other writers may follow. [`measures()`] counts, from the finished strokes and by other means than the layout used,
+//! fascia, [`plates()`] the number plates, both at 1:1; [`gap_plan()`] shows where both rails are cut, [`matrix()`] the
+//! diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`], [`dxf::write`] and [`png::write`]
+//! turn into files. [`measures()`] counts, from the finished strokes and by other means than the layout used,
 //! what is good and bad about a diagram.
 //!
 //! Nothing here chooses anything about the railroad: numbers, lines and positions come from the plan. Every millimetre
 //! and colour stands in [`sheet`]. The same plan gives the same bytes.
 
 mod compose;
+pub mod dxf;
+mod figure;
 pub mod fonts;
 mod gaps;
 mod label;
@@ -16,8 +19,10 @@ mod map;
 mod matrix;
 mod measures;
 mod nudges;
+mod outline;
 mod places;
 mod plates;
+pub mod png;
 pub mod scene;
 mod schematic;
 pub mod sheet;

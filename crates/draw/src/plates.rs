@@ -62,12 +62,16 @@ impl Sheet<'_> {
     fn add_words(&mut self, text: &str, at: Xy, height: Um, weight: Weight, tag: Tag) {
         let family = Family::Label;
         let size = self.fonts.size_for(height, family, weight);
-        let most = if tag.class == "words" { MEASURING_BAR } else { PLATE_WIDTH - 3 * MM };
+        // The words of the measuring bar are for paper, as the bar is.
+        let (most, layer) = match tag.class {
+            "words" => (MEASURING_BAR, Layer::Frame),
+            _ => (PLATE_WIDTH - 3 * MM, Layer::Words),
+        };
         let text = self.fonts.fit(text, most, size, family, weight);
         let width = self.fonts.width(&text, size, family, weight);
         let left = at.x - width / 2;
         let area = Area { left, top: at.y - height, right: left + width, bottom: at.y + size / 5 };
-        let (anchor, ink, layer) = (Anchor::Middle, Ink::Ink, Layer::Words);
+        let (anchor, ink) = (Anchor::Middle, Ink::Ink);
         self.scene.words.push(Words { text, at, anchor, size, family, weight, ink, layer, area, tag });
     }
 
@@ -106,7 +110,8 @@ impl Sheet<'_> {
         let right = left + MEASURING_BAR;
         let y = foot - 7 * MM;
         self.add_stroke([Xy::new(left, y), Xy::new(right, y)], HAIR_WIDTH * 2, Layer::Frame, "measuring-bar");
-        for x in [left, right] {
+        // The ticks stand inside, so that the bar measures the same over its outer edges.
+        for x in [left + HAIR_WIDTH / 2, right - HAIR_WIDTH / 2] {
             let tick = [Xy::new(x, y - 2 * MM), Xy::new(x, y + 2 * MM)];
             self.add_stroke(tick, HAIR_WIDTH, Layer::Frame, "measuring-tick");
         }

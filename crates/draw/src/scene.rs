@@ -1,8 +1,8 @@
 //! A drawing as data: strokes, marks, words and holes at exact places on a sheet of a stated size.
 //!
 //! A scene knows nothing of railroads beyond the tags its elements carry, and nothing of file formats: each writer
-//! ([`crate::svg`] now) turns the same scene into its own. Places are in whole micrometres from the top left corner of
-//! the sheet, x to the right, y down, so that every writer prints the same figures.
+//! ([`crate::svg`], [`crate::dxf`], [`crate::png`]) turns the same scene into its own. Places are in whole micrometres from
+//! the top left corner of the sheet, x to the right, y down, so that every writer prints the same figures.
 
 use crate::sheet::{Ink, Um};
 
@@ -128,6 +128,29 @@ impl Layer {
             Self::Drill => "drill",
         }
     }
+
+    /// What makes it when the sheet becomes a panel.
+    pub const fn work(self) -> Work {
+        match self {
+            Self::Band | Self::Frame => Work::Print,
+            Self::Track | Self::Leg | Self::Mark | Self::Leader | Self::Words => Work::Engrave,
+            Self::Cut => Work::Cut,
+            Self::Drill => Work::Drill,
+        }
+    }
+}
+
+/// How what is drawn comes onto a panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Work {
+    /// It is for paper only: frames, notes, tables, bars to measure.
+    Print,
+    /// It is engraved, milled or scribed into the face.
+    Engrave,
+    /// It is cut or sawn through.
+    Cut,
+    /// It is drilled.
+    Drill,
 }
 
 /// What an element stands for, so that a page can find it and restyle it.
@@ -278,7 +301,7 @@ pub struct Words {
     pub tag: Tag,
 }
 
-/// A hole to be drilled.
+/// A hole to be drilled. Writers for paper draw a cross through its middle that reaches past its rim, for the punch.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hole {
     /// Its middle.

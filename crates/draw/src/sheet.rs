@@ -108,6 +108,12 @@ pub const PLATE_HEIGHT: Um = 14 * MM;
 pub const PLATE_NUMBER_HEIGHT: Um = 6 * MM;
 /// Height of the capitals of the name on a number plate.
 pub const PLATE_NAME_HEIGHT: Um = 1_900;
+/// How far the cross through the middle of a hole reaches past its rim.
+pub const HOLE_CROSS: Um = 1_500;
+/// How far an outline cut into straight pieces may be from the curve of its letter.
+pub const OUTLINE_ERROR: Um = 10;
+/// The most dots that a picture may have: 400 MB while it is made.
+pub const DOTS_MAX: u64 = 100_000_000;
 /// Length of the bar that proves the scale of a sheet.
 pub const MEASURING_BAR: Um = 100 * MM;
 /// Margin of a sheet of plates.
@@ -199,5 +205,13 @@ impl Ink {
             Self::Band => "#BFE3E0",
             Self::Paper => "#FBFAF7",
         }
+    }
+
+    /// Its colour as red, green and blue.
+    pub fn channels(self) -> [u8; 3] {
+        [1, 3, 5].map(|from| {
+            let digits = self.colour().get(from..from + 2).unwrap_or_default();
+            u8::from_str_radix(digits, 16).unwrap_or(0)
+        })
     }
 }

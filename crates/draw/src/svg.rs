@@ -3,13 +3,15 @@
 //! One group a layer, in drawing order; one element a stroke, mark or row of words, with classes and `data-` attributes
 //! from its tag so that a page can find and restyle it. `width` and `height` are in millimetres, the view box in
 //! millimetres too, so it comes out true to scale wherever it is placed. Something hidden carries the presentation
-//! attribute `visibility="hidden"`, which a style sheet overrides.
+//! attribute `visibility="hidden"`, which a style sheet overrides. Kerning is switched off by a style, since programs heed
+//! it in no other form.
 //!
 //! # Source
 //! W3C, Scalable Vector Graphics (SVG) 1.1 (Second Edition), 2011; XML 1.0 (Fifth Edition) for what a text may hold.
 
+use crate::figure::{Figure, bar_width, cross, figure};
 use crate::fonts::{LABEL_FAMILY, TABLE_FAMILY};
-use crate::scene::{Anchor, Family, Layer, Mark, Scene, Shape, Stroke, Tag, Weight, Words, Xy};
+use crate::scene::{Anchor, Family, Hole, Layer, Mark, Scene, Shape, Stroke, Tag, Weight, Words, Xy};
 use crate::sheet::{HAIR_WIDTH, Ink, MARK_HALO, Um};
 use std::fmt::Write as _;
 
@@ -21,7 +23,7 @@ pub fn write(scene: &Scene) -> String {
     let _ = writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
-         viewBox=\"0 0 {width} {height}\" role=\"img\" font-kerning=\"none\">"
+         viewBox=\"0 0 {width} {height}\" role=\"img\" style=\"font-kerning:none\">"
     );
     let _ = writeln!(out, "<title>{}</title>", escaped(&scene.title));
     let _ = writeln!(
@@ -48,16 +50,7 @@ fn write_layer(out: &mut String, scene: &Scene, layer: Layer) {
         write_words(&mut inner, words);
     }
     if layer == Layer::Drill {
-        for hole in &scene.holes {
-            let (x, y, r) = (mm(hole.at.x), mm(hole.at.y), mm(hole.diameter / 2));
-            let _ = writeln!(
-                inner,
-                "<circle{} cx=\"{x}\" cy=\"{y}\" r=\"{r}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"/>",
-                attributes(&hole.tag, false),
-                Ink::Ink.colour(),
-                mm(HAIR_WIDTH)
-            );
-        }
+        scene.holes.iter().for_each(|hole| write_hole(&mut inner, hole));
     }
     if !inner.is_empty() {
         let _ = write!(out, "<g class=\"layer-{}\">\n{inner}</g>\n", layer.name());
@@ -95,66 +88,52 @@ fn path(corners: &[Xy], closed: bool) -> String {
 }
 
 fn write_mark(out: &mut String, mark: &Mark) {
-    let half = mark.size / 2;
-    let Xy { x, y } = mark.at;
     let attributes = attributes(&mark.tag, mark.hidden);
     let colour = mark.ink.colour();
-    let halo = format!("stroke=\"{}\" stroke-width=\"{}\"", Ink::Paper.colour(), mm(MARK_HALO));
-    let circle = |radius: Um, style: &str| {
-        format!("<circle{attributes} cx=\"{}\" cy=\"{}\" r=\"{}\" {style}/>", mm(x), mm(y), mm(radius))
-    };
-    let outline = |corners: &[Xy], style: &str| {
-        format!("<path{attributes} d=\"{}\" {style} stroke-linejoin=\"round\"/>", path(corners, true))
-    };
-    let filled = format!("fill=\"{colour}\" {halo}");
-    let solid = format!("fill=\"{colour}\"");
     let open = |width: Um| format!("stroke=\"{colour}\" stroke-width=\"{}\"", mm(width));
-    let bar = |shift: Um| format!("M{} {} L{} {}", mm(x + shift), mm(y - half), mm(x + shift), mm(y + half));
-    let text = match mark.shape {
-        Shape::Round => circle(half, &filled),
-        Shape::Ring => circle(half, &format!("fill=\"{}\" {}", Ink::Paper.colour(), open(HAIR_WIDTH * 2))),
-        Shape::Pit => circle(half, &format!("fill=\"none\" {}", open(HAIR_WIDTH * 2))),
-        Shape::Diamond => {
-            let reach = half + half / 4;
-            let corners =
-                [Xy::new(x, y - reach), Xy::new(x + reach, y), Xy::new(x, y + reach), Xy::new(x - reach, y)];
-            outline(&corners, &filled)
+    let style = match mark.shape {
+        Shape::Round | Shape::Diamond => {
+            format!("fill=\"{colour}\" stroke=\"{}\" stroke-width=\"{}\"", Ink::Paper.colour(), mm(MARK_HALO))
         }
+        Shape::ArrowLeft | Shape::ArrowRight => format!("fill=\"{colour}\""),
+        Shape::Ring => format!("fill=\"{}\" {}", Ink::Paper.colour(), open(HAIR_WIDTH * 2)),
         Shape::OpenSquare => {
-            let reach = half - half / 8;
-            let corners = [
-                Xy::new(x - reach, y - reach),
-                Xy::new(x + reach, y - reach),
-                Xy::new(x + reach, y + reach),
-                Xy::new(x - reach, y + reach),
-            ];
             let dash = mm(mark.size / 5);
-            let style = format!(
-                "fill=\"{}\" {} stroke-dasharray=\"{dash} {dash}\"",
-                Ink::Paper.colour(),
-                open(HAIR_WIDTH * 2)
-            );
-            outline(&corners, &style)
+            let line = open(HAIR_WIDTH * 2);
+            format!("fill=\"{}\" {line} stroke-dasharray=\"{dash} {dash}\"", Ink::Paper.colour())
         }
-        Shape::Bar | Shape::TwinBar => {
-            let apart = mark.size / 6;
-            let d = if mark.shape == Shape::Bar { bar(0) } else { format!("{} {}", bar(-apart), bar(apart)) };
-            format!("<path{attributes} d=\"{d}\" fill=\"none\" {}/>", open(mark.size / 5))
+        Shape::Pit => format!("fill=\"none\" {}", open(HAIR_WIDTH * 2)),
+        Shape::Bar | Shape::TwinBar => format!("fill=\"none\" {}", open(bar_width(mark))),
+        Shape::Diode => format!("fill=\"{colour}\" {}", open(bar_width(mark))),
+    };
+    let _ = match figure(mark) {
+        Figure::Circle(radius) => {
+            let (x, y, r) = (mm(mark.at.x), mm(mark.at.y), mm(radius));
+            writeln!(out, "<circle{attributes} cx=\"{x}\" cy=\"{y}\" r=\"{r}\" {style}/>")
         }
-        Shape::Diode => {
-            let corners = [Xy::new(x - half, y + half), Xy::new(x + half, y + half), Xy::new(x, y - half)];
-            let tip = [Xy::new(x - half, y - half), Xy::new(x + half, y - half)];
-            let d = format!("{} {}", path(&corners, true), path(&tip, false));
-            format!("<path{attributes} d=\"{d}\" {solid} {}/>", open(mark.size / 8))
+        Figure::Outline(corners) => {
+            let d = path(&corners, true);
+            writeln!(out, "<path{attributes} d=\"{d}\" {style} stroke-linejoin=\"round\"/>")
         }
-        Shape::ArrowLeft | Shape::ArrowRight => {
-            let reach = if mark.shape == Shape::ArrowLeft { -half } else { half };
-            let corners = [Xy::new(x + reach, y), Xy::new(x - reach, y - half), Xy::new(x - reach, y + half)];
-            outline(&corners, &solid)
+        Figure::Bars(bars) => {
+            let d: Vec<String> = bars.iter().map(|bar| path(bar, false)).collect();
+            writeln!(out, "<path{attributes} d=\"{}\" {style}/>", d.join(" "))
+        }
+        Figure::Diode(corners, tip) => {
+            let (body, tip) = (path(&corners, true), path(&tip, false));
+            writeln!(out, "<path{attributes} d=\"{body} {tip}\" {style}/>")
         }
     };
-    out.push_str(&text);
-    out.push('\n');
+}
+
+/// The rim, and the cross through the middle.
+fn write_hole(out: &mut String, hole: &Hole) {
+    let (x, y, r) = (mm(hole.at.x), mm(hole.at.y), mm(hole.diameter / 2));
+    let line = format!("fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"", Ink::Ink.colour(), mm(HAIR_WIDTH));
+    let attributes = attributes(&hole.tag, false);
+    let _ = writeln!(out, "<circle{attributes} cx=\"{x}\" cy=\"{y}\" r=\"{r}\" {line}/>");
+    let d = cross(hole).map(|arm| path(&arm, false)).join(" ");
+    let _ = writeln!(out, "<path class=\"hole-middle\" d=\"{d}\" {line}/>");
 }
 
 fn write_words(out: &mut String, words: &Words) {

@@ -1,8 +1,8 @@
-//! Letters and colours.
+//! Letters and angles.
 
 use draw::fonts::{ALL, Fonts, LICENCE};
 use draw::scene::{Family, Weight};
-use draw::sheet::{Ink, LEVEL_PITCH, MM, SLANT_RUN, STEEP_RUN};
+use draw::sheet::{LEVEL_PITCH, MM, SLANT_RUN, STEEP_RUN};
 
 #[test]
 fn the_fonts_are_the_families_the_file_names() {
@@ -55,41 +55,11 @@ fn the_slants_are_30_and_60_degrees() {
     assert!((steep * 3.0_f64.sqrt() / level - 1.0).abs() < 1e-4);
 }
 
-/// The relative luminance of a colour and the contrast of two.
-///
-/// # Source
-/// W3C, Web Content Accessibility Guidelines 2.1, definitions of relative luminance and contrast ratio; success
-/// criteria 1.4.3 (text 4.5:1) and 1.4.11 (graphics 3:1).
-fn contrast(a: Ink, b: Ink) -> f64 {
-    let luminance = |ink: Ink| {
-        let channel = |from: usize| {
-            let value = u8::from_str_radix(&ink.colour()[from..from + 2], 16).expect("hex digits");
-            let share = f64::from(value) / 255.0;
-            // The exponent 2.4 by fifth root and square: x^2.4 = (x^12)^(1/5), found by Newton's method.
-            if share <= 0.03928 { share / 12.92 } else { power_2_4((share + 0.055) / 1.055) }
-        };
-        0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
-    };
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
-}
-
-fn power_2_4(x: f64) -> f64 {
-    let target = x.powi(12);
-    let mut root = 1.0_f64;
-    for _ in 0..200 {
-        root -= (root.powi(5) - target) / (5.0 * root.powi(4));
-    }
-    root
-}
-
 #[test]
-fn words_and_lines_stand_out_from_the_paper() {
-    for words in [Ink::Ink, Ink::Quiet] {
-        assert!(contrast(words, Ink::Paper) >= 4.5, "{words:?}: {}", contrast(words, Ink::Paper));
-    }
-    for lines in [Ink::Ink, Ink::Normal, Ink::Reverse, Ink::Unknown, Ink::Fault] {
-        assert!(contrast(lines, Ink::Paper) >= 3.0, "{lines:?}: {}", contrast(lines, Ink::Paper));
-    }
-    assert!((contrast(Ink::Paper, Ink::Paper) - 1.0).abs() < 1e-9);
+fn a_letter_that_the_font_lacks_is_shown_by_a_sign_and_one_that_steers_is_left_out() {
+    let fonts = Fonts::read();
+    let shown = |text: &str| fonts.shown(text, Family::Label, Weight::Regular);
+    assert_eq!(shown("Übersee – wharf 3…"), "Übersee – wharf 3…");
+    assert_eq!(shown("\u{1F682} dock \u{202E}\u{5E1}\u{5D5}\u{5E3}"), "? dock ???");
+    assert!(fonts.has_all(&shown("\u{1F682}"), Family::Label, Weight::Regular));
 }

@@ -36,5 +36,11 @@ mod matrix;
 /// From the other side of the railroad.
 mod back;
 
-/// Letters and colours.
+/// Letters and angles.
 mod letters;
+
+/// Colours: contrast, colour-vision deficiencies, grey print.
+mod colours;
+
+/// The other writers: PNG, DXF, and what a renderer makes of the SVG.
+mod writers;
