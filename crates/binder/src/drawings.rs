@@ -6,6 +6,7 @@
 
 use std::collections::BTreeSet;
 
+use draw::fonts::{LABEL_FAMILY, TABLE_FAMILY};
 use draw::scene::{Layer, Scene, Xy};
 use draw::sheet::{MM, PLATE_HEIGHT, PLATE_SHEET_MARGIN, PLATE_WIDTH, Um};
 use measure::Units;
@@ -65,9 +66,8 @@ pub(crate) fn drawing(ledger: &Ledger<'_>, mut scene: Scene, alt: &str) -> Dict 
     for words in &mut scene.words {
         words.text = ledger.letters(&words.text, NAME_LETTERS_MAX);
     }
-    let svg = in_our_type(&without_paper(&draw::svg::write(&scene)));
     dict! {
-        "svg" => Bytes::from_string(svg),
+        "svg" => picture(&scene),
         "width" => length(scene.width),
         "height" => length(scene.height),
         "alt" => ledger.words_up_to(alt, 2 * NAME_LETTERS_MAX),
@@ -100,24 +100,20 @@ fn pair(kind: &str, key: Value) -> Value {
     Array::from_iter([kind.into_value(), key]).into_value()
 }
 
-/// The same drawing with its families by the names that the typesetter has for them: a condensed face is to it a
-/// narrower one of the same family, and a name it does not know would be set wider than it was measured.
-fn in_our_type(svg: &str) -> String {
-    let named = format!("font-family=\"{}\"", draw::fonts::LABEL_FAMILY);
-    svg.replace(
-        &named,
-        &format!("font-family=\"{}\" font-stretch=\"semi-condensed\"", draw::fonts::TABLE_FAMILY),
-    )
-}
-
-/// The same drawing on whatever lies under it: paper brings its own white.
-fn without_paper(svg: &str) -> String {
+/// A scene's SVG as the typesetter wants it: without ground, since paper brings its own white, and with the narrow family
+/// of labels under the name that the typesetter knows it by. It counts "Semi Condensed" as a width of the family Barlow, not
+/// as part of a name, and would take the wider letters in its place.
+pub(crate) fn picture(scene: &Scene) -> Bytes {
+    let svg = draw::svg::write(scene);
     let mut rows: Vec<&str> = svg.lines().collect();
     rows.retain(|row| !row.starts_with("<rect class=\"paper\""));
-    rows.join("\n")
+    let narrow = format!("font-family=\"{LABEL_FAMILY}\"");
+    let known = format!("font-family=\"{TABLE_FAMILY}\" font-stretch=\"semi-condensed\"");
+    // No text of a user can hold this: quotation marks are escaped there.
+    Bytes::from_string(rows.join("\n").replace(&narrow, &known))
 }
 
-fn length(um: Um) -> Abs {
+pub(crate) fn length(um: Um) -> Abs {
     // Drawings are metres at most, so the conversion is exact.
     #[expect(clippy::cast_precision_loss, reason = "micrometres of a sheet of paper are far below 2^52")]
     Abs::mm(um as f64 / MM as f64)

@@ -4,6 +4,8 @@
 //! (`book`), the templates in `sheets/*.typ` set that tree in type, and the pages are written as tagged PDF. User's
 //! words only ever travel as values, never as template text, so no name can change a sheet.
 //!
+//! [`pages()`] sets drawings alone, each on a page of its own size.
+//!
 //! Nothing is decided here, and nothing is read: the fonts and the templates are part of the program, and the date on
 //! the sheets is the one in the description, or a blank to fill in. The same plan gives the same bytes.
 
@@ -25,6 +27,7 @@ mod parts;
 mod reasons;
 mod routes;
 mod runs;
+mod scenes;
 mod strips;
 mod tracks;
 mod typeset;
@@ -34,4 +37,5 @@ pub use diodes::WIRES_PRINTED_MAX;
 pub use locking::LOCKED_ROUTES_PRINTED_MAX;
 pub use paper::Paper;
 pub use routes::ROUTES_PRINTED_MAX;
+pub use scenes::pages;
 pub use typeset::{Access, Binder, Error, Options, Sheet, typeset};

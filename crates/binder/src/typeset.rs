@@ -9,7 +9,7 @@ use std::num::NonZeroUsize;
 
 use plan::model::Plan;
 use typst::diag::{SourceDiagnostic, SourceResult, Warned};
-use typst::foundations::{NativeElement, Smart, StyleChain};
+use typst::foundations::{Dict, NativeElement, Smart, StyleChain};
 use typst::introspection::Introspector;
 use typst::model::HeadingElem;
 use typst::{World, WorldExt};
@@ -18,7 +18,13 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::book;
 use crate::paper::Paper;
-use crate::world::BookWorld;
+use crate::world::{self, BookWorld};
+
+/// The longest side of a page.
+///
+/// # Source
+/// ISO 32000-1:2008, annex C.2: at most 14,400 units of 1/72 in, which is 5,080 mm.
+pub(crate) const PAGE_MAX_MM: i64 = 5_080;
 
 /// What the user may choose about the binder.
 #[derive(Clone, Copy, Debug, Default)]
@@ -58,13 +64,24 @@ pub enum Access {
     Tagged,
 }
 
-/// The binder could not be made. Always a fault of this program, never of the layout.
+/// The binder, or drawings as PDF, could not be made.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Error {
-    /// A template could not be set.
+    /// A template could not be set. Always a fault of this program, never of the layout.
     #[error("the binder could not be typeset, which is a fault in this program and not in the layout: {0}")]
     Typeset(String),
-    /// The pages could not be written.
+    /// A drawing is larger than a page can be.
+    #[error(
+        "the drawing is {width_mm} by {height_mm} mm, and a page of a PDF is at most {PAGE_MAX_MM} mm long; \
+         other kinds of files have no such limit"
+    )]
+    PageTooLarge {
+        /// Its width.
+        width_mm: i64,
+        /// Its height.
+        height_mm: i64,
+    },
+    /// The pages could not be written. Always a fault of this program, never of the layout.
     #[error(
         "the binder's pages could not be written, which is a fault in this program and not in the layout: {0}"
     )]
@@ -78,16 +95,25 @@ pub enum Error {
 pub fn typeset(plan: &Plan, options: &Options) -> Result<Binder, Error> {
     let paper = options.paper.unwrap_or_else(|| Paper::of(plan.network.described.layout.units));
     let values = book::values(plan, paper);
-    let world = BookWorld::new(values).map_err(|error| Error::Typeset(error.to_string()))?;
-    let Warned { output, .. } = typst::compile::<PagedDocument>(&world);
-    let document = output.map_err(|faults| Error::Typeset(in_words(&world, &faults)))?;
-    let (pdf, access) = write(&document, &plan.network.described.layout.name)
-        .map_err(|faults| Error::Write(in_words(&world, &faults)))?;
+    let (document, (pdf, access)) = set(world::BINDER, values, &plan.network.described.layout.name)?;
     let sheets = sheets_of(&document);
     let pages = document.pages().len();
     // The typesetter remembers what it set for the next time; a server that lives for months must not keep it all.
     typst::comemo::evict(0);
     Ok(Binder { pdf, pages, sheets, access })
+}
+
+/// Sets a template with these values and writes its pages.
+pub(crate) fn set(
+    template: &str,
+    values: Dict,
+    name: &str,
+) -> Result<(PagedDocument, (Vec<u8>, Access)), Error> {
+    let world = BookWorld::new(template, values).map_err(|error| Error::Typeset(error.to_string()))?;
+    let Warned { output, .. } = typst::compile::<PagedDocument>(&world);
+    let document = output.map_err(|faults| Error::Typeset(in_words(&world, &faults)))?;
+    let written = write(&document, name).map_err(|faults| Error::Write(in_words(&world, &faults)))?;
+    Ok((document, written))
 }
 
 fn write(document: &PagedDocument, layout: &str) -> SourceResult<(Vec<u8>, Access)> {

@@ -12,11 +12,15 @@ use typst::text::{Font, FontBook};
 use typst::utils::LazyHash;
 use typst::{Library, LibraryExt, World};
 
-const MAIN: &str = "binder.typ";
+/// The template of the binder.
+pub(crate) const BINDER: &str = "binder.typ";
+/// The template of drawings alone, each on a page of its own size.
+pub(crate) const SCENES: &str = "scenes.typ";
 
 /// The templates, by the name they import each other with.
-const TEMPLATES: [(&str, &str); 17] = [
-    (MAIN, include_str!("../sheets/binder.typ")),
+const TEMPLATES: &[(&str, &str)] = &[
+    (BINDER, include_str!("../sheets/binder.typ")),
+    (SCENES, include_str!("../sheets/scenes.typ")),
     ("look.typ", include_str!("../sheets/look.typ")),
     ("cover.typ", include_str!("../sheets/cover.typ")),
     ("safety.typ", include_str!("../sheets/safety.typ")),
@@ -68,20 +72,20 @@ pub(crate) struct BookWorld {
 }
 
 impl BookWorld {
-    /// A world that holds these values, under the name `sys.inputs`.
+    /// A world that sets this template and holds these values, under the name `sys.inputs`.
     ///
     /// # Errors
     /// The typesetter refuses the name of a template.
-    pub(crate) fn new(values: Dict) -> FileResult<Self> {
+    pub(crate) fn new(main: &str, values: Dict) -> FileResult<Self> {
         let mut sources = Vec::with_capacity(TEMPLATES.len());
-        for (name, text) in TEMPLATES {
+        for &(name, text) in TEMPLATES {
             let id = template_id(name)?;
             sources.push((id, Source::new(id, text.to_owned())));
         }
         Ok(Self {
             library: LazyHash::new(Library::builder().with_inputs(values).build()),
             fonts: Fonts::embedded(),
-            main: template_id(MAIN)?,
+            main: template_id(main)?,
             sources,
         })
     }
