@@ -1,4 +1,4 @@
-//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF back.
+//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF and a DXF back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 
@@ -6,12 +6,13 @@ use std::path::Path;
 use std::process::Command;
 
 /// A program that has to be there, and the Debian package it comes in.
-const PROGRAMS: [(&str, &str); 5] = [
+const PROGRAMS: [(&str, &str); 6] = [
     ("node", "nodejs"),
     ("npm", "npm"),
     ("chromium", "chromium"),
     ("pdftotext", "poppler-utils"),
     ("pdftoppm", "poppler-utils"),
+    ("python3", "python3"),
 ];
 
 pub(crate) fn run() -> Result<(), String> {
@@ -36,7 +37,34 @@ pub(crate) fn run() -> Result<(), String> {
                 .current_dir(&folder),
         )?;
     }
-    Ok(())
+    reader_of_dxf()
+}
+
+/// A Python of its own for the reader of DXF, beside its script.
+fn reader_of_dxf() -> Result<(), String> {
+    let folder = xtask::root().join("tests/dxf");
+    let (wanted, own) = (folder.join("requirements.txt"), folder.join(".venv"));
+    // Written last, so that an installation broken off is begun again.
+    let installed = own.join("requirements.txt");
+    if is_newer(&installed, &wanted) {
+        return Ok(());
+    }
+    println!("installing what reads DXF back");
+    if !succeeds(Command::new("python3").args(["-c", "import ensurepip"])) {
+        as_root(&["update"])?;
+        as_root(&["install", "-y", "--no-install-recommends", "python3-venv"])?;
+    }
+    crate::ci::finish(Command::new("python3").args(["-m", "venv"]).arg(&own))?;
+    let install = ["install", "--quiet", "--disable-pip-version-check", "--requirement"];
+    crate::ci::finish(Command::new(own.join("bin/pip")).args(install).arg(&wanted))?;
+    std::fs::copy(&wanted, &installed)
+        .map(|_| ())
+        .map_err(|error| format!("cannot write {}: {error}", installed.display()))
+}
+
+/// Whether a program can be run and ends well; what it says is not shown.
+fn succeeds(command: &mut Command) -> bool {
+    command.output().is_ok_and(|ran| ran.status.success())
 }
 
 fn on_path(program: &str) -> bool {

@@ -14,7 +14,7 @@ const ROWS_MAX: usize = 600;
 pub const ROWS_SOFT: usize = 400;
 
 /// Folders that are not ours to keep tidy.
-const SKIPPED: [&str; 6] = [".git", "target", "node_modules", "out", "reference", "fonts"];
+const SKIPPED: [&str; 7] = [".git", "target", "node_modules", ".venv", "out", "reference", "fonts"];
 
 /// Words that must not stand anywhere in the house, and why. Built from halves so that this list does not find itself.
 fn banned() -> Vec<(String, &'static str)> {

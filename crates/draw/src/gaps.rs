@@ -45,10 +45,15 @@ pub struct DrawnGap {
 
 /// Draws the gaps of a plan.
 pub fn gap_plan(plan: &Plan) -> GapPlan {
+    gap_plan_seen(plan, Operator::Front)
+}
+
+/// Draws the gaps of a plan as an operator on this side sees them.
+pub fn gap_plan_seen(plan: &Plan, operator: Operator) -> GapPlan {
     let fonts = Fonts::read();
     let numbers = numbers_of(plan);
     let wording = Wording { fonts: &fonts, network: &plan.network, numbers: &numbers };
-    let (geometry, Composition { mut scene, .. }) = lay_out(&wording, Operator::Front);
+    let (geometry, Composition { mut scene, .. }) = lay_out(&wording, operator);
     scene.strokes.retain(|stroke| !matches!(stroke.layer, Layer::Track | Layer::Leg));
     let mut drawer = Drawer { plan, fonts: &fonts, scene, taken: Taken::new(WORD_CLEARANCE) };
     let cuts = drawer.cuts(&geometry);

@@ -28,7 +28,7 @@ mod schematic;
 pub mod sheet;
 pub mod svg;
 
-pub use gaps::{DrawnGap, GapPlan, gap_plan};
+pub use gaps::{DrawnGap, GapPlan, gap_plan, gap_plan_seen};
 pub use map::{map, map_of, map_seen};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};

@@ -59,12 +59,18 @@ pub(crate) enum Command {
     Draw {
         #[command(flatten)]
         layout: Layout,
-        /// The file to write, ending in `.svg`.
+        /// The file to write; its ending, `.svg`, `.dxf`, `.pdf` or `.png`, says as what.
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
         /// Which sheet.
         #[arg(long, default_value = "schematic")]
         sheet: Sheet,
+        /// Which side of the railroad the operator stands on.
+        #[arg(long, value_name = "SIDE", default_value = "front")]
+        from: Side,
+        /// With a `.png`: how many dots to the inch; 200 where nothing is said.
+        #[arg(long, value_name = "DOTS", value_parser = clap::value_parser!(u32).range(10..=2400))]
+        dpi: Option<u32>,
     },
     /// Typeset the binder and draw its sheets.
     Binder {
@@ -142,6 +148,15 @@ pub(crate) enum Sheet {
     Gaps,
     /// The diodes of one-push routes.
     Diodes,
+}
+
+/// The sides of a railroad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Side {
+    /// The operating side, from which the description is written.
+    Front,
+    /// The other side: the diagram is turned by half a turn, so every hand stays true.
+    Back,
 }
 
 /// The papers of the binder.

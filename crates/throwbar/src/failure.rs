@@ -66,10 +66,30 @@ pub(crate) enum Failure {
         table: &'static str,
     },
     /// `draw` writes no such kind of file.
-    #[error("{} does not end in .svg, which is what this version draws", path.display())]
+    #[error("{} does not end in .svg, .dxf, .pdf or .png, which are the kinds of files that `draw` writes", path.display())]
     FileKind {
         /// The path.
         path: PathBuf,
+    },
+    /// The layout has nothing that the sheet shows.
+    #[error("the layout has nothing for this sheet to show, so {} was not written", path.display())]
+    NothingToDraw {
+        /// The path.
+        path: PathBuf,
+    },
+    /// Dots for a file that has none.
+    #[error("--dpi is for a .png, and {} is none", path.display())]
+    DotsElsewhere {
+        /// The path.
+        path: PathBuf,
+    },
+    /// A drawing cannot be made as this kind of file.
+    #[error("cannot make {}", path.display())]
+    Draw {
+        /// The file it was for.
+        path: PathBuf,
+        /// Why.
+        source: Box<dyn std::error::Error>,
     },
     /// The binder cannot be made.
     #[error("cannot make the binder")]

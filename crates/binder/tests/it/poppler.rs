@@ -51,13 +51,6 @@ impl Paper {
         String::from_utf8_lossy(&self.run("pdfinfo", &["-struct"], false)).into_owned()
     }
 
-    /// The names of the fonts in the file.
-    pub(crate) fn fonts(&self) -> Vec<String> {
-        let table = String::from_utf8(self.run("pdffonts", &[], false)).unwrap();
-        // Two rows of heading.
-        table.lines().skip(2).filter_map(|row| row.split_whitespace().next()).map(str::to_owned).collect()
-    }
-
     /// One page in grey at so many dots to the inch.
     pub(crate) fn picture(&self, page: usize, dots: u32) -> Picture {
         let (page, dots) = (page.to_string(), dots.to_string());

@@ -3,7 +3,7 @@
 use crate::layouts::{DEMO, LOOPED, OPEN, sound_network};
 use draw::scene::{Scene, Xy};
 use draw::sheet::LEVEL_PITCH;
-use draw::{Operator, Schematic, map_seen, measures, schematic_of, schematic_of_seen};
+use draw::{Operator, Schematic, gap_plan_seen, map_seen, measures, schematic_of, schematic_of_seen};
 
 /// The middle of all tracks.
 fn middle(drawn: &Schematic) -> Xy {
@@ -77,4 +77,28 @@ fn a_map_from_behind_has_every_number() {
     let [front, back] = [Operator::Front, Operator::Back].map(|from| map_seen(&plan, 170, 80, from));
     assert_eq!(numbers(&front), numbers(&back));
     assert!(back.words.iter().all(|words| back.sheet().holds(words.area)));
+}
+
+/// Both rails of the reversing loop are cut where they are from the front, turned by half a turn: as far from the points.
+#[test]
+fn gaps_lie_at_the_same_ends_from_behind() {
+    let plan = plan::make(sound_network(DEMO)).value;
+    let [front, back] = [Operator::Front, Operator::Back].map(|from| gap_plan_seen(&plan, from).gaps);
+    assert!(!front.is_empty());
+    let from_first = |gaps: &[draw::DrawnGap]| -> Vec<(usize, Vec<Xy>)> {
+        let first = gaps[0].at[0];
+        gaps.iter()
+            .map(|gap| {
+                let places = gap.at.iter().map(|at| Xy::new(at.x - first.x, at.y - first.y));
+                (gap.number, places.collect())
+            })
+            .collect()
+    };
+    for ((number, places), (same, behind)) in from_first(&front).into_iter().zip(from_first(&back)) {
+        assert_eq!(number, same);
+        for (one, other) in places.iter().zip(&behind) {
+            // Places along a slant are rounded to the micrometre.
+            assert!((one.x + other.x).abs() <= 2 && (one.y + other.y).abs() <= 2, "{one:?} {other:?}");
+        }
+    }
 }

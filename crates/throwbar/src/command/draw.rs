@@ -1,11 +1,16 @@
-//! `throwbar draw`: one sheet as SVG.
+//! `throwbar draw`: one kind of sheet as SVG, DXF, PDF or PNG, as the file's ending says.
+//!
+//! A PDF holds all sheets of a kind, a page each; of the other kinds of files there is one for each sheet, the second and
+//! later ones numbered. All are made before the first is written.
 
 use super::read_sound;
 use crate::Ended;
-use crate::arguments::Sheet;
+use crate::arguments::{Sheet, Side};
 use crate::failure::Failure;
 use crate::file::write_whole;
 use crate::print::{self, Style};
+use ::draw::Operator;
+use ::draw::scene::Scene;
 use ::plan::model::Plan;
 use std::path::{Path, PathBuf};
 
@@ -22,15 +27,66 @@ pub(crate) const SHEETS: [(&str, Sheet); 5] = [
 const MAP_WIDTH_MM: u32 = 170;
 const MAP_HEIGHT_MM: u32 = 80;
 
-pub(crate) fn run(style: Style, path: &Path, output: &Path, sheet: Sheet) -> Result<Ended, Failure> {
-    if output.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("svg")) {
-        return Err(Failure::FileKind { path: output.to_owned() });
+/// Dots to the inch where nothing is said.
+const DPI: u32 = 200;
+
+/// What is to be drawn.
+pub(crate) struct Wish {
+    pub(crate) sheet: Sheet,
+    pub(crate) from: Side,
+    pub(crate) dpi: Option<u32>,
+}
+
+/// A kind of file.
+#[derive(Clone, Copy)]
+enum Kind {
+    Svg,
+    Dxf,
+    Pdf,
+    Png { dpi: u32 },
+}
+
+impl Kind {
+    fn of(output: &Path, dpi: Option<u32>) -> Result<Self, Failure> {
+        let path = || output.to_owned();
+        let ending = output.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase());
+        let kind = match ending.as_deref() {
+            Some("svg") => Self::Svg,
+            Some("dxf") => Self::Dxf,
+            Some("pdf") => Self::Pdf,
+            Some("png") => return Ok(Self::Png { dpi: dpi.unwrap_or(DPI) }),
+            Some(_) | None => return Err(Failure::FileKind { path: path() }),
+        };
+        if dpi.is_some() { Err(Failure::DotsElsewhere { path: path() }) } else { Ok(kind) }
     }
+
+    /// The scenes as files: the bytes of each, in order.
+    fn files(self, scenes: &[Scene]) -> Result<Vec<Vec<u8>>, Box<dyn std::error::Error>> {
+        match self {
+            Self::Svg => Ok(scenes.iter().map(|scene| ::draw::svg::write(scene).into_bytes()).collect()),
+            Self::Dxf => scenes.iter().map(|scene| Ok(::draw::dxf::write(scene)?)).collect(),
+            Self::Pdf => Ok(vec![::binder::pages(scenes)?]),
+            Self::Png { dpi } => scenes.iter().map(|scene| Ok(::draw::png::write(scene, dpi)?)).collect(),
+        }
+    }
+}
+
+pub(crate) fn run(style: Style, path: &Path, output: &Path, wish: &Wish) -> Result<Ended, Failure> {
+    let kind = Kind::of(output, wish.dpi)?;
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
+    let operator = match wish.from {
+        Side::Front => Operator::Front,
+        Side::Back => Operator::Back,
+    };
+    let scenes = scenes(&read.plan, wish.sheet, operator);
+    if scenes.is_empty() {
+        return Err(Failure::NothingToDraw { path: output.to_owned() });
+    }
+    let files = kind.files(&scenes).map_err(|source| Failure::Draw { path: output.to_owned(), source })?;
     let mut written = Vec::new();
-    for (index, svg) in svgs(&read.plan, sheet).into_iter().enumerate() {
+    for (index, bytes) in files.iter().enumerate() {
         let path = if index == 0 { output.to_owned() } else { numbered(output, index + 1) };
-        write_whole(&path, svg.as_bytes())?;
+        write_whole(&path, bytes)?;
         written.push(path.display().to_string());
     }
     if style.json {
@@ -43,18 +99,26 @@ pub(crate) fn run(style: Style, path: &Path, output: &Path, sheet: Sheet) -> Res
 
 /// The name of the second and later sheets of one kind: `plates-2.svg`.
 fn numbered(output: &Path, number: usize) -> PathBuf {
-    let stem = output.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    output.with_file_name(format!("{stem}-{number}.svg"))
+    let part = |part: Option<&std::ffi::OsStr>| {
+        part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default()
+    };
+    let (stem, ending) = (part(output.file_stem()), part(output.extension()));
+    output.with_file_name(format!("{stem}-{number}.{ending}"))
 }
 
-/// One kind of sheet, drawn: a picture for each sheet that it takes.
-pub(crate) fn svgs(plan: &Plan, sheet: Sheet) -> Vec<String> {
-    let scenes = match sheet {
-        Sheet::Schematic => vec![::draw::schematic(plan).scene],
-        Sheet::Map => vec![::draw::map(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM)],
+/// One kind of sheet, drawn: a scene for each sheet that it takes. Number plates and diodes are the same from either
+/// side.
+fn scenes(plan: &Plan, sheet: Sheet, operator: Operator) -> Vec<Scene> {
+    match sheet {
+        Sheet::Schematic => vec![::draw::schematic_seen(plan, operator).scene],
+        Sheet::Map => vec![::draw::map_seen(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator)],
         Sheet::Labels => ::draw::plates(plan),
-        Sheet::Gaps => vec![::draw::gap_plan(plan).scene],
+        Sheet::Gaps => vec![::draw::gap_plan_seen(plan, operator).scene],
         Sheet::Diodes => ::draw::matrix(plan, &::plan::diode::wire_diodes(plan)).sheets,
-    };
-    scenes.iter().map(::draw::svg::write).collect()
+    }
+}
+
+/// One kind of sheet as SVG, a picture for each sheet that it takes.
+pub(crate) fn svgs(plan: &Plan, sheet: Sheet) -> Vec<String> {
+    scenes(plan, sheet, Operator::Front).iter().map(::draw::svg::write).collect()
 }

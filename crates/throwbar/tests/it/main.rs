@@ -9,6 +9,8 @@
 
 /// The JSON answers have the members that the contract names.
 mod answers;
+/// `draw`, for every ending.
+mod drawings;
 /// The live panel, in a real browser.
 mod live;
 /// `show routes` with a wish.

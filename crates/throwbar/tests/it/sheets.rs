@@ -57,13 +57,6 @@ fn a_sheet_that_cannot_be_written_leaves_nothing_behind() {
     assert_eq!(folder.names(), ["diagram.svg"]);
 }
 
-#[test]
-fn a_sheet_of_another_kind_is_refused() {
-    let ran = run(&root(), &["draw", "demo/first-module", "-o", "diagram.png"]);
-    assert_eq!(ran.status, 2);
-    assert!(ran.err.contains(".svg"), "{}", ran.err);
-}
-
 /// The picture at the top of the README is what the program draws. To draw it anew:
 /// `cargo run -- draw demo/tern-harbor -o docs/tern-harbor.svg`.
 #[test]
