@@ -17,13 +17,23 @@ use std::fmt::Write as _;
 
 /// The scene as the text of an SVG file.
 pub fn write(scene: &Scene) -> String {
+    written(scene, " style=\"font-kerning:none\"")
+}
+
+/// The scene as an element of a page whose own style sheet switches kerning off: such a page may allow no styles in
+/// its text.
+pub fn write_for_page(scene: &Scene) -> String {
+    written(scene, "")
+}
+
+fn written(scene: &Scene, style: &str) -> String {
     let (width, height) = (mm(scene.width), mm(scene.height));
     let mut out = String::new();
     // Writing to a `String` cannot fail, so the results of `write!` are let go throughout this file.
     let _ = writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
-         viewBox=\"0 0 {width} {height}\" role=\"img\" style=\"font-kerning:none\">"
+         viewBox=\"0 0 {width} {height}\" role=\"img\"{style}>"
     );
     let _ = writeln!(out, "<title>{}</title>", escaped(&scene.title));
     let _ = writeln!(

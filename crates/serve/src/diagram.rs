@@ -4,5 +4,5 @@ use plan::model::Plan;
 
 /// The diagram of a plan as SVG; none when it has nothing to throw.
 pub(crate) fn of(plan: &Plan) -> Option<String> {
-    (!plan.levers.is_empty()).then(|| draw::svg::write(&draw::schematic(plan).scene))
+    (!plan.levers.is_empty()).then(|| draw::svg::write_for_page(&draw::schematic(plan).scene))
 }
