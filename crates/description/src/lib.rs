@@ -10,8 +10,8 @@ mod text;
 
 pub use lower::read;
 pub use model::{
-    AddressScheme, Bench, BenchRun, Defaults, Description, Drawing, Drive, End, EndKind, FrogFeed, Hand,
-    Joint, JointKind, LEVEL_MAX, LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind,
-    Part, Pins, Place, Preference, Role, Route, System, TrackFacts, Unread,
+    AddressScheme, Bench, BenchRun, Buttons, Defaults, Description, Drawing, Drive, End, EndKind,
+    FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, LayoutFacts, Lever, Line, Name, NormalLeg,
+    Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts, Unread,
 };
 pub use text::{TEXT_MAX, decode};

@@ -6,6 +6,7 @@
 mod bench;
 mod drawing;
 mod joint;
+mod panel;
 mod part;
 mod system;
 mod table;
@@ -109,7 +110,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     let mut own = description.parts.split_off(generic_count);
     own.sort_by(|a, _, b, _| natural(a, b));
     description.parts.extend(own);
-    each(tree, "panel", notes, |id, table| part::panel(id, table, &mut description));
+    each(tree, "panel", notes, |id, table| panel::panel(id, table, &mut description));
     one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));

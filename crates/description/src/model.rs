@@ -363,6 +363,8 @@ pub enum Role {
     Button,
     /// A lamp on a panel.
     Lamp,
+    /// A toggle on a panel: it stays where it is put.
+    Toggle,
 }
 
 /// How a motor is driven.
@@ -397,6 +399,12 @@ pub struct Part {
     pub draw: Option<Current>,
     /// Current that a supply gives.
     pub gives: Option<Current>,
+    /// How wide a hole a button, lamp or toggle stands in.
+    pub hole: Option<Spanned<Length>>,
+    /// How wide its nut or body is at the widest, before or behind the panel.
+    pub nut: Option<Spanned<Length>>,
+    /// How far it reaches behind the panel.
+    pub depth: Option<Spanned<Length>>,
     /// How many are on the shelf; absent: buy what is needed.
     pub count: Option<u16>,
     /// Where the user wrote it; none for the built-in library.
@@ -412,6 +420,39 @@ pub enum PanelKind {
     Fascia,
     /// A page on a screen.
     Screen,
+}
+
+/// What the hands find on a fascia.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Buttons {
+    /// A button at each place a train can be sent to.
+    OnePush,
+    /// A button on each leg of each turnout.
+    #[default]
+    Pair,
+    /// A toggle at each turnout.
+    Toggle,
+}
+
+/// What `[panel.*]` says of a fascia and of nothing else. Sizes that are absent are left to the tool.
+#[derive(Clone, Debug, Default)]
+pub struct FasciaFacts {
+    /// How wide it is.
+    pub width: Option<Spanned<Length>>,
+    /// How high it is.
+    pub height: Option<Spanned<Length>>,
+    /// What the hands find on it.
+    pub buttons: Buttons,
+    /// Whether it has no lamps.
+    pub dark: bool,
+    /// How thick its sheet is.
+    pub thickness: Option<Spanned<Length>>,
+    /// The border that buttons and lamps keep clear.
+    pub margin: Option<Spanned<Length>>,
+    /// How wide the holes in its corners are that it is fixed by.
+    pub holes: Option<Spanned<Length>>,
+    /// How much room is behind it.
+    pub room: Option<Spanned<Length>>,
 }
 
 /// `[panel.*]`.
@@ -431,6 +472,8 @@ pub struct Panel {
     pub controls: Option<Vec<Name>>,
     /// The chain of strips it belongs to.
     pub chain: Option<Spanned<u16>>,
+    /// What a fascia says beyond that.
+    pub fascia: FasciaFacts,
 }
 
 /// How user numbers count in the packet.

@@ -8,7 +8,7 @@ use crate::model::{LeverNumber, Plan};
 use crate::reason::{COILS_WITHIN_SUPPLY, NO_COILS, SUPPLY_NOT_SAID};
 use description::{Drive, Part};
 use measure::Current;
-use network::{LeverId, Network, Route};
+use network::{LeverId, Network, Position, Route};
 use notice::{Because, Decided};
 use std::collections::BTreeMap;
 
@@ -73,12 +73,20 @@ pub fn throw_order(
             return Vec::new();
         }
     }
+    in_bursts(plan, &wanted)
+}
+
+/// Levers by their numbers, burst by burst.
+pub(crate) fn in_bursts(
+    plan: &Plan,
+    wanted: &BTreeMap<LeverNumber, (LeverId, Position)>,
+) -> Vec<Vec<LeverNumber>> {
     let most = usize::from(plan.coils_at_once.value);
     let mut bursts: Vec<Vec<LeverNumber>> = Vec::new();
     let mut firing = 0;
     let mut quiet = Vec::new();
-    for (number, (lever, _)) in wanted {
-        let coils = coil_count(network, lever);
+    for (&number, &(lever, _)) in wanted {
+        let coils = coil_count(&plan.network, lever);
         if coils == 0 {
             quiet.push(number);
             continue;

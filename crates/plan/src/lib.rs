@@ -1,8 +1,8 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs. They run in that order, each
-//! on what the ones before decided. Pins in the description win over
+//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs, fascias. They run in that
+//! order, each on what the ones before decided. Pins in the description win over
 //! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
 //! model; only a wish that cannot be met at all is noted here.
 
@@ -12,6 +12,7 @@ mod choice;
 mod decoder;
 pub mod diode;
 mod district;
+mod fascia;
 mod frog;
 mod gap;
 pub mod model;
@@ -69,12 +70,13 @@ pub fn make(network: Network) -> Outcome<Plan> {
     let frogs = frog::feed_frogs(&network);
     let levers = addressed.levers;
     let unplaced = addressed.unplaced;
-    let plan = Plan {
+    let mut plan = Plan {
         levers,
         addresses,
         decoders,
         strips: chained.strips,
         chains: chained.chains,
+        fascias: Vec::new(),
         parts,
         routes: found.routes,
         routes_complete: found.complete,
@@ -89,6 +91,8 @@ pub fn make(network: Network) -> Outcome<Plan> {
         unplaced,
         network,
     };
+    plan.fascias = fascia::furnish(&plan);
+    plan.parts.extend(part::needed_on_fascias(&plan.fascias));
     Outcome::new(plan, notes)
 }
 

@@ -1,7 +1,7 @@
 //! A finished plan: everything that was decided, each with its reasons. Nothing here decides.
 
 use measure::Length;
-use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Route, TrackId};
+use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId};
 use notice::{Decided, Span};
 use packet::UserAddress;
 use std::collections::BTreeMap;
@@ -24,6 +24,8 @@ pub struct Plan {
     pub strips: Vec<Strip>,
     /// Chains of strips, by number.
     pub chains: Vec<Chain>,
+    /// Fascias with what stands on them, in the order of the file.
+    pub fascias: Vec<Fascia>,
     /// What else the plan needs.
     pub parts: Vec<PartNeed>,
     /// Every route, in the order of the stops.
@@ -54,6 +56,11 @@ impl Plan {
     /// The number of every lever.
     pub fn numbers(&self) -> BTreeMap<LeverId, LeverNumber> {
         self.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect()
+    }
+
+    /// The first fascia that a lever stands on.
+    pub fn fascia_of(&self, lever: LeverId) -> Option<&Fascia> {
+        self.fascias.iter().find(|fascia| fascia.levers.contains(&lever))
     }
 }
 
@@ -168,6 +175,71 @@ pub struct Chain {
     pub cab: Decided<u16>,
     /// Indices of its strips in [`Plan::strips`], in order.
     pub strips: Vec<usize>,
+}
+
+/// A panel with a drawn diagram and what stands on it.
+#[derive(Clone, Debug)]
+pub struct Fascia {
+    /// The panel's name.
+    pub panel: String,
+    /// Where the panel is described.
+    pub span: Span,
+    /// The index of its table in the description's panels, which hold its sizes.
+    pub described: usize,
+    /// The place it stands at.
+    pub at: Option<String>,
+    /// The levers that it controls, in the order of its `controls`.
+    pub levers: Vec<LeverId>,
+    /// Buttons, toggles and lamps.
+    pub devices: Vec<Device>,
+}
+
+/// A button, toggle or lamp on a fascia.
+#[derive(Clone, Debug)]
+pub struct Device {
+    /// What the hole table calls it: `B1`, `T1`, `L1`, …
+    pub id: String,
+    /// What kind of thing it is.
+    pub kind: DeviceKind,
+    /// The part that it is, a key of the parts library.
+    pub part: String,
+    /// Where on the diagram it belongs.
+    pub stands: Stand,
+    /// What it does.
+    pub does: Decided<Does>,
+}
+
+/// What kind of thing stands in a hole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum DeviceKind {
+    /// A push button.
+    Button,
+    /// A toggle.
+    Toggle,
+    /// A lamp.
+    Lamp,
+}
+
+/// Where on a diagram a device belongs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stand {
+    /// On the leg that this position of a machine opens.
+    Leg(MachineId, Position),
+    /// At the machine itself.
+    Machine(MachineId),
+    /// On a track where trains are sent to.
+    Track(TrackId),
+}
+
+/// What a device does.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Does {
+    /// A push throws these levers, burst by burst.
+    Throws(Vec<Vec<(LeverId, Position)>>),
+    /// A toggle holds this lever where it is put.
+    Holds(LeverId),
+    /// A lamp shines while all these levers stand so.
+    Shines(Vec<(LeverId, Position)>),
 }
 
 /// A part that has to be there.

@@ -1,6 +1,6 @@
 //! What has to be there to build the plan: strips, decoders, and the supply that strips past the fourth need.
 
-use crate::model::{Decoder, PartNeed, StripFeed};
+use crate::model::{Decoder, Fascia, PartNeed, StripFeed};
 use crate::reason::COUNTED;
 use crate::strip::Chained;
 use notice::{Because, Decided};
@@ -49,4 +49,17 @@ pub(crate) fn needed_parts(chained: &Chained, decoders: &[Decoder]) -> Vec<PartN
         }
     }
     needs
+}
+
+/// Counts the buttons, toggles and lamps of all fascias.
+pub(crate) fn needed_on_fascias(fascias: &[Fascia]) -> Vec<PartNeed> {
+    let mut counts: BTreeMap<&str, u32> = BTreeMap::new();
+    for device in fascias.iter().flat_map(|fascia| &fascia.devices) {
+        *counts.entry(&device.part).or_default() += 1;
+    }
+    let need = |(what, count): (&str, u32)| {
+        let words = format!("{count} holes for them on its fascias");
+        PartNeed { what: what.to_owned(), count: Decided::new(count, Because::new(&COUNTED, [words.into()])) }
+    };
+    counts.into_iter().map(need).collect()
 }

@@ -58,5 +58,12 @@ rules! {
     CONTACTS_TAKEN "contacts-taken" "a `{}` carries {} contacts, of which {} are taken"
     NO_MACHINE_TELLS "no-machine-tells" "no one machine of {} tells which leg is in use"
     NOTHING_MOVES "nothing-moves" "nothing moves at a diamond, so no contact tells which line a train is on"
+    BUTTON_ON_LEG "button-on-leg" "the panel has a button on each leg, and this one opens with lever {} {}"
+    THREEWAY_BY_LEG "threeway-by-leg" "both sides of three-way {} must not be reverse at once, so each of its legs has one button for both levers"
+    TOGGLE_AT_LEVER "toggle-at-lever" "the panel has a toggle for each lever, and this is the one of lever {}"
+    ALIKE_THERE "alike-there" "all ways there ({} of them) need these levers so"
+    FEWEST_THERE "fewest-there" "of {} ways there none reverses fewer of this panel's levers than its {}"
+    NOT_BOTH_WAYS "not-both-ways" "no one-push button throws lever {} both ways, so it has a pair of its own"
+    LAMP_ON_LEG "lamp-on-leg" "the panel has a lamp on each leg, to show which one is set"
     NONE_FREE "none-free" "no address up to {} is free"
 }

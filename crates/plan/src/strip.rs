@@ -9,6 +9,7 @@
 //! Common practice, no source: consecutive addresses from a start address; a chain's cab-bus address is one higher than
 //! the highest in use; up to four strips are fed by the cab bus.
 
+use crate::fascia::named_on_fascias;
 use crate::model::{Chain, Strip, StripFeed};
 use crate::number::{Numbered, levers_along};
 use crate::reason::{
@@ -105,8 +106,11 @@ fn share_out<'a>(
             }
         }
     }
-    let mut left =
-        numbered.iter().map(|numbered| numbered.lever).filter(|lever| !claimed.contains_key(lever));
+    let on_fascias = named_on_fascias(network);
+    let mut left = numbered
+        .iter()
+        .map(|numbered| numbered.lever)
+        .filter(|lever| !claimed.contains_key(lever) && !on_fascias.contains(lever));
     let mut filled: BTreeSet<LeverId> = BTreeSet::new();
     for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
         strip.levers.extend(left.by_ref().take(usize::from(strip.pair_count)));

@@ -1,6 +1,6 @@
 //! A lever that no panel has: nobody can throw it.
 //!
-//! A lever that a strip names and has no pair for, or whose strip found no address, or that may stand under a name that
+//! A lever on a fascia has buttons there. A lever that a strip names and has no pair for, or whose strip found no address, or that may stand under a name that
 //! could not be read, is not counted: what is wrong there has been said.
 
 use description::PanelKind;
@@ -14,10 +14,11 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     if said_elsewhere(plan) {
         return Vec::new();
     }
-    let named = named_by_strips(network);
+    let mut named = named_by_strips(network);
+    named.extend(plan.fascias.iter().flat_map(|fascia| &fascia.levers));
     let idle = plan.levers.iter().filter(|lever| lever.control.is_none() && !named.contains(&lever.lever));
     let mut idle = idle.map(|lever| network.lever(lever.lever));
-    if strips(network).next().is_none() {
+    if strips(network).next().is_none() && plan.fascias.is_empty() {
         let message = "no panel has a control for any lever";
         return idle
             .next()
@@ -46,12 +47,14 @@ fn strips(network: &Network) -> impl Iterator<Item = (usize, Option<&[network::C
 fn said_elsewhere(plan: &Plan) -> bool {
     let network = &plan.network;
     let unread = &network.described.unread;
-    let mut strips = strips(network).map(|(index, controls)| (&network.described.panels[index], controls));
+    let mut panels = network.panels.iter().map(|panel| (&network.described.panels[panel.described], panel));
     unread.text
         || !unread.ids.is_empty()
-        || strips.any(|(panel, controls)| match (controls, &panel.controls) {
-            (Some(found), Some(written)) => found.len() < written.len(),
-            _ => plan.strips.iter().all(|strip| strip.panel != panel.id.value),
+        || panels.any(|(written, found)| match (&found.controls, &written.controls, written.kind) {
+            (_, _, PanelKind::Screen) => false,
+            (Some(found), Some(written), _) => found.len() < written.len(),
+            (_, _, PanelKind::Fascia) => false,
+            (_, _, PanelKind::Strip) => plan.strips.iter().all(|strip| strip.panel != written.id.value),
         })
 }
 

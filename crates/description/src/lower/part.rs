@@ -1,12 +1,12 @@
-//! `[part.*]`, the built-in generic parts, `[defaults]` and `[panel.*]`.
+//! `[part.*]`, the built-in generic parts and `[defaults]`.
 
 use super::table::Table;
-use crate::model::{Defaults, Description, Drive, Name, Panel, PanelKind, Part, Role};
+use crate::model::{Defaults, Description, Drive, Name, Part, Role};
 use indexmap::IndexMap;
-use measure::Current;
-use notice::{Confidence, Diagnostic, code, quoted, suggest};
+use measure::{Current, Length};
+use notice::{Confidence, Diagnostic, Span, Spanned, code, quoted, suggest};
 
-const ROLES: [(&str, Role); 7] = [
+const ROLES: [(&str, Role); 8] = [
     ("motor", Role::Motor),
     ("decoder", Role::Decoder),
     ("strip", Role::Strip),
@@ -14,6 +14,7 @@ const ROLES: [(&str, Role); 7] = [
     ("booster", Role::Booster),
     ("button", Role::Button),
     ("lamp", Role::Lamp),
+    ("toggle", Role::Toggle),
 ];
 
 const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo)];
@@ -21,8 +22,9 @@ const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coi
 /// The generic parts that every layout may name: functions, never products.
 ///
 /// # Source
-/// Common practice, no source: stall motors take 15–20 mA, coil machines 0.5–1.2 A; a stall motor carries two changeover
-/// contacts, a bare coil machine or servo none.
+/// Common practice, no source. Stall motors take 15–20 mA, coil machines 0.5–1.2 A; a stall motor carries two changeover
+/// contacts, a bare coil machine or servo none. Holes, nuts and depths of what
+/// stands in a panel: usual sizes of small panel parts; measure yours and write them in `[part.*]`.
 pub(super) fn library() -> IndexMap<String, Part> {
     let blank = Part {
         role: Role::Motor,
@@ -34,6 +36,9 @@ pub(super) fn library() -> IndexMap<String, Part> {
         pairs: None,
         draw: None,
         gives: None,
+        hole: None,
+        nut: None,
+        depth: None,
         count: None,
         span: None,
     };
@@ -46,6 +51,10 @@ pub(super) fn library() -> IndexMap<String, Part> {
         ..blank.clone()
     };
     let other = |role| Part { role, ..blank.clone() };
+    let in_panel = |role, [hole, nut, depth]: [f64; 3]| {
+        let mm = |mm| Some(Spanned::new(Length::from_mm(mm), Span::default()));
+        Part { hole: mm(hole), nut: mm(nut), depth: mm(depth), ..other(role) }
+    };
     IndexMap::from([
         ("stall motor".into(), Part { contacts: Some(2), ..motor(Drive::Stall, 0.018) }),
         ("coil machine".into(), motor(Drive::Coil, 1.0)),
@@ -56,8 +65,9 @@ pub(super) fn library() -> IndexMap<String, Part> {
         ("twelve pair strip".into(), Part { pairs: Some(12), ..other(Role::Strip) }),
         ("accessory supply".into(), other(Role::Supply)),
         ("booster".into(), other(Role::Booster)),
-        ("push button".into(), other(Role::Button)),
-        ("lamp".into(), other(Role::Lamp)),
+        ("push button".into(), in_panel(Role::Button, [7.0, 11.0, 25.0])),
+        ("lamp".into(), in_panel(Role::Lamp, [4.5, 6.0, 15.0])),
+        ("toggle".into(), in_panel(Role::Toggle, [6.5, 13.0, 28.0])),
     ])
 }
 
@@ -92,12 +102,17 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
+    let mut size = |key, example| table.quantity(key, example, Length::read);
+    let (hole, nut, depth) = (size("hole", "6.2 mm"), size("nut", "10 mm"), size("depth", "25 mm"));
     let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     table.close();
     let Some(role) = role else {
         description.unread.ids.insert(id.value);
         return;
     };
+    // Whoever names a button without measuring it has one of the usual size.
+    let usual = description.parts.values().find(|part| part.role == role && part.hole.is_some()).cloned();
+    let sized = known.as_ref().or(usual.as_ref());
     let part = Part {
         role,
         outputs: outputs.or(known.as_ref().and_then(|part| part.outputs)),
@@ -108,6 +123,9 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
         gives: gives.or(known.as_ref().and_then(|part| part.gives)),
+        hole: hole.or(sized.and_then(|part| part.hole)),
+        nut: nut.or(sized.and_then(|part| part.nut)),
+        depth: depth.or(sized.and_then(|part| part.depth)),
         count,
         span: Some(id.span),
     };
@@ -140,36 +158,4 @@ pub(super) fn defaults(mut table: Table<'_, '_>) -> Defaults {
     };
     table.close();
     defaults
-}
-
-pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
-    if !table.has("kind") {
-        table.missing("kind", "what kind of panel it is", "kind = \"strip\"");
-    }
-    let kind = table.choice(
-        "kind",
-        &[("strip", PanelKind::Strip), ("fascia", PanelKind::Fascia), ("screen", PanelKind::Screen)],
-    );
-    if matches!(kind, Some(PanelKind::Fascia | PanelKind::Screen)) {
-        let message =
-            format!("{} is not a strip, and this version of throwbar plans only strips", table.heading);
-        let note = Diagnostic::warning(code::TABLE_NOT_USED, table.span, message)
-            .help("it may stay in the file; expect nothing from it yet");
-        table.note(note);
-    }
-    let panel = Panel {
-        kind: kind.unwrap_or(PanelKind::Screen),
-        at: table.name("at"),
-        part: table.name("part"),
-        start: table.number("start", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
-        controls: table.names("controls"),
-        chain: table.number("chain", 1..=99, code::NUMBER_OUT_OF_RANGE),
-        id,
-    };
-    table.close();
-    if kind.is_some() {
-        description.panels.push(panel);
-    } else {
-        description.unread.ids.insert(panel.id.value);
-    }
 }

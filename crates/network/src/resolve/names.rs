@@ -1,6 +1,6 @@
 //! Names that must be unique, and names of parts and places that must exist.
 
-use description::{Description, Name, PanelKind, Role};
+use description::{Buttons, Description, Name, PanelKind, Role};
 use indexmap::IndexMap;
 use notice::{Confidence, Diagnostic, Span, code, natural, quoted, suggest};
 use std::collections::BTreeSet;
@@ -111,9 +111,15 @@ pub(super) fn check_parts(description: &Description, notes: &mut Vec<Diagnostic>
     check(&description.defaults.motor, Role::Motor, "motor");
     check(&description.defaults.decoder, Role::Decoder, "decoder");
     check(&description.defaults.supply, Role::Supply, "supply");
-    for panel in description.panels.iter().filter(|panel| panel.kind == PanelKind::Strip) {
+    for panel in &description.panels {
+        let (role, noun) = match (panel.kind, panel.fascia.buttons) {
+            (PanelKind::Strip, _) => (Role::Strip, "strip"),
+            (PanelKind::Fascia, Buttons::Toggle) => (Role::Toggle, "toggle"),
+            (PanelKind::Fascia, Buttons::OnePush | Buttons::Pair) => (Role::Button, "button"),
+            (PanelKind::Screen, _) => continue,
+        };
         if let Some(part) = &panel.part {
-            check(part, Role::Strip, "strip");
+            check(part, role, noun);
         }
     }
 }

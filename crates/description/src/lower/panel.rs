@@ -1,0 +1,75 @@
+//! `[panel.*]`.
+
+use super::table::Table;
+use crate::model::{Buttons, Description, FasciaFacts, Name, Panel, PanelKind};
+use measure::Length;
+use notice::{Diagnostic, code};
+
+const BUTTONS: [(&str, Buttons); 3] =
+    [("one-push", Buttons::OnePush), ("pair", Buttons::Pair), ("toggle", Buttons::Toggle)];
+
+/// The largest panel, in metres: past that it is a slip of the pen, and drawings would have no end.
+const PANEL_MAX: f64 = 5.0;
+
+pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
+    if !table.has("kind") {
+        table.missing("kind", "what kind of panel it is", "kind = \"strip\"");
+    }
+    let kind = table.choice(
+        "kind",
+        &[("strip", PanelKind::Strip), ("fascia", PanelKind::Fascia), ("screen", PanelKind::Screen)],
+    );
+    if kind == Some(PanelKind::Screen) {
+        let message = format!(
+            "{} is a screen, and this version of throwbar plans only strips and fascias",
+            table.heading
+        );
+        let note = Diagnostic::warning(code::TABLE_NOT_USED, table.span, message)
+            .help("it may stay in the file; expect nothing from it yet");
+        table.note(note);
+    }
+    // A strip has no use for a fascia's keys; where the kind is not known they are not held against the user.
+    let has_face = matches!(kind, None | Some(PanelKind::Fascia));
+    let fascia = if has_face { fascia(&mut table) } else { FasciaFacts::default() };
+    let panel = Panel {
+        kind: kind.unwrap_or(PanelKind::Screen),
+        at: table.name("at"),
+        part: table.name("part"),
+        start: table.number("start", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
+        controls: table.names("controls"),
+        chain: table.number("chain", 1..=99, code::NUMBER_OUT_OF_RANGE),
+        fascia,
+        id,
+    };
+    table.close();
+    if kind.is_some() {
+        description.panels.push(panel);
+    } else {
+        description.unread.ids.insert(panel.id.value);
+    }
+}
+
+fn fascia(table: &mut Table<'_, '_>) -> FasciaFacts {
+    let mut size = |key, example| {
+        let size = table.quantity(key, example, Length::read)?;
+        if size.value.value() <= PANEL_MAX {
+            return Some(size);
+        }
+        let message = format!("`{key}` is more than {PANEL_MAX} m, which no panel is");
+        table.note(
+            Diagnostic::error(code::QUANTITY_TOO_LARGE, size.span, message)
+                .help(format!("write it such as \"{example}\"")),
+        );
+        None
+    };
+    FasciaFacts {
+        width: size("width", "400 mm"),
+        height: size("height", "160 mm"),
+        thickness: size("thickness", "3 mm"),
+        margin: size("margin", "12 mm"),
+        holes: size("holes", "4.5 mm"),
+        room: size("room", "60 mm"),
+        buttons: table.choice("buttons", &BUTTONS).unwrap_or_default(),
+        dark: table.flag("lamps") == Some(false),
+    }
+}
