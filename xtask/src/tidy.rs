@@ -52,7 +52,7 @@ const LAYERS: [(&str, &[&str]); 14] = [
     ("journal", &["notice"]),
     ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("serve", &["answers", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
-    ("testkit", &["description", "network", "notice", "plan", "rules"]),
+    ("testkit", &["description", "draw", "network", "notice", "plan", "rules"]),
 ];
 
 /// Everything that is untidy below `root`.

@@ -20,6 +20,8 @@ mod matrix;
 mod measures;
 mod nudges;
 mod outline;
+mod panel;
+mod pen;
 mod places;
 mod plates;
 pub mod png;
@@ -27,14 +29,18 @@ pub mod scene;
 mod schematic;
 pub mod sheet;
 pub mod svg;
+mod territory;
+mod tiles;
 
 pub use gaps::{DrawnGap, GapPlan, gap_plan, gap_plan_seen};
 pub use map::{map, map_of, map_seen};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};
 pub use nudges::{unheld, unheld_nudges};
+pub use panel::{HoleRow, check_panels, hole_rows, panel_cut, panel_face, template};
 pub use plates::plates;
 pub use schematic::{
     DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Operator,
     Schematic, schematic, schematic_of, schematic_of_seen, schematic_seen,
 };
+pub use tiles::{Tile, tile_windows, tiles};

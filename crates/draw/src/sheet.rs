@@ -156,6 +156,43 @@ pub const MATRIX_LETTER_HEIGHT: Um = 1_900;
 pub const MATRIX_HEAD_MARK: Um = 1_700;
 /// Height and width of a diode.
 pub const DIODE_SIZE: Um = 2_000;
+/// Least web of a panel that is left between the edges of two holes, and between a hole and the panel's edge.
+///
+/// # Source
+/// Common practice, no source.
+pub const HOLE_GAP_MIN: Um = 3 * MM;
+/// Least clear room between the nuts of two neighbours, for a spanner.
+///
+/// # Source
+/// Common practice, no source.
+pub const NUT_GAP_MIN: Um = 2 * MM;
+/// Clear room between a button's nut and a track that is not its own.
+pub const NUT_TRACK_GAP: Um = 500;
+/// The border of a fascia that is kept clear, where the user gives none.
+pub const PANEL_MARGIN: Um = 12 * MM;
+/// The hole that a fascia is fixed by, where the user gives none: for a screw of 4 mm.
+pub const PANEL_FIXING_HOLE: Um = 4_500;
+/// Farther apart than this a fascia is not fixed.
+pub const PANEL_FIXING_SPACING: Um = 300 * MM;
+/// Height of the capitals of a fascia's title.
+pub const PANEL_TITLE_HEIGHT: Um = 4_500;
+/// Height of the capitals of a fascia's legend, and of what stands beside its title.
+pub const PANEL_LEGEND_HEIGHT: Um = 2_200;
+/// Room for the title at the top of a fascia.
+pub const PANEL_TITLE_ROOM: Um = 9 * MM;
+/// Room for the legend at the foot of a fascia.
+pub const PANEL_LEGEND_ROOM: Um = 7 * MM;
+/// Sizes of fascias that the user leaves open are rounded up to this.
+pub const PANEL_ROUNDING: Um = 10 * MM;
+
+/// Clear paper round what a tile shows of something larger than the paper.
+pub const TILE_MARGIN: Um = 14 * MM;
+/// Room at the foot of a tile for its measuring bar and its name.
+pub const TILE_FOOT: Um = 22 * MM;
+/// How much neighbouring tiles show of the same.
+pub const TILE_OVERLAP: Um = 15 * MM;
+/// Length of the marks along which tiles are cropped.
+pub const CROP_LENGTH: Um = 6 * MM;
 
 /// A4 upright.
 ///

@@ -10,10 +10,12 @@ mod coils_exceed_supply;
 mod crossover_apart;
 mod district_no_feeder;
 mod gap_missing;
+mod hole_too_large;
 mod lever_no_control;
 mod lever_on_no_route;
 mod machine_one_position;
 mod number_used_twice;
+mod part_too_deep;
 mod pin_differs;
 mod reversing_sections_touch;
 mod reversing_too_short;
@@ -31,7 +33,7 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 21] = [
+const RULES: [Rule; 23] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
@@ -39,10 +41,12 @@ const RULES: [Rule; 21] = [
     crossover_apart::check,
     district_no_feeder::check,
     gap_missing::check,
+    hole_too_large::check,
     lever_no_control::check,
     lever_on_no_route::check,
     machine_one_position::check,
     number_used_twice::check,
+    part_too_deep::check,
     pin_differs::check,
     reversing_sections_touch::check,
     reversing_too_short::check,

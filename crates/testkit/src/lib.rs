@@ -22,9 +22,10 @@ use notice::{Diagnostic, Outcome, Severity};
 use plan::model::Plan;
 use std::fmt::Write as _;
 
-/// Reads, resolves, plans and verifies a layout.
+/// Reads, resolves, plans and verifies a layout, and lays out its panels.
 pub fn planned(text: &str) -> Outcome<Plan> {
-    description::read(text).then(network::resolve).then(plan::make).then(rules::verify)
+    let plan = description::read(text).then(network::resolve).then(plan::make).then(rules::verify);
+    plan.then(draw::check_panels)
 }
 
 /// The plan of a layout that must have no errors.

@@ -62,8 +62,8 @@ pub(crate) enum Command {
         /// The file to write; its ending, `.svg`, `.dxf`, `.pdf` or `.png`, says as what.
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
-        /// Which sheet.
-        #[arg(long, default_value = "schematic")]
+        /// Which sheet: schematic, panel:NAME, template:NAME, map, labels, gaps or diodes.
+        #[arg(long, value_name = "SHEET", default_value = "schematic")]
         sheet: Sheet,
         /// Which side of the railroad the operator stands on.
         #[arg(long, value_name = "SIDE", default_value = "front")]
@@ -136,10 +136,14 @@ pub(crate) enum What {
 }
 
 /// The sheets that `draw` draws.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Sheet {
     /// The track diagram.
     Schematic,
+    /// The face of one panel, 1:1.
+    Panel(String),
+    /// The sheets to drill one panel by, 1:1.
+    Template(String),
     /// The small map for the fascia, 1:1.
     Map,
     /// The number plates, 1:1.
@@ -148,6 +152,28 @@ pub(crate) enum Sheet {
     Gaps,
     /// The diodes of one-push routes.
     Diodes,
+}
+
+impl std::str::FromStr for Sheet {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.split_once(':') {
+            Some(("panel", name)) => Ok(Self::Panel(name.to_owned())),
+            Some(("template", name)) => Ok(Self::Template(name.to_owned())),
+            _ => {
+                match text {
+                    "schematic" => Ok(Self::Schematic),
+                    "map" => Ok(Self::Map),
+                    "labels" => Ok(Self::Labels),
+                    "gaps" => Ok(Self::Gaps),
+                    "diodes" => Ok(Self::Diodes),
+                    _ => Err("name one of schematic, panel:NAME, template:NAME, map, labels, gaps, diodes"
+                        .to_owned()),
+                }
+            }
+        }
+    }
 }
 
 /// The sides of a railroad.

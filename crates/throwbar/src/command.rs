@@ -48,7 +48,8 @@ pub(crate) fn read(path: &Path) -> Result<Read, Failure> {
             });
         }
     };
-    let outcome = outcome.then(network::resolve).then(::plan::make).then(rules::verify);
+    let outcome =
+        outcome.then(network::resolve).then(::plan::make).then(rules::verify).then(::draw::check_panels);
     Ok(Read { file, text, diagnostics: outcome.diagnostics, plan: outcome.value })
 }
 

@@ -78,7 +78,7 @@ pub(crate) fn run(style: Style, path: &Path, output: &Path, wish: &Wish) -> Resu
         Side::Front => Operator::Front,
         Side::Back => Operator::Back,
     };
-    let scenes = scenes(&read.plan, wish.sheet, operator);
+    let scenes = scenes(&read.plan, &wish.sheet, operator, matches!(kind, Kind::Dxf))?;
     if scenes.is_empty() {
         return Err(Failure::NothingToDraw { path: output.to_owned() });
     }
@@ -106,19 +106,42 @@ fn numbered(output: &Path, number: usize) -> PathBuf {
     output.with_file_name(format!("{stem}-{number}.{ending}"))
 }
 
-/// One kind of sheet, drawn: a scene for each sheet that it takes. Number plates and diodes are the same from either
-/// side.
-fn scenes(plan: &Plan, sheet: Sheet, operator: Operator) -> Vec<Scene> {
-    match sheet {
+/// One kind of sheet, drawn: a scene for each sheet that it takes. Number plates and diodes are the same from either side,
+/// and a panel is drawn for the side that it is on. For a saw, a template is what it follows, in one piece.
+fn scenes(plan: &Plan, sheet: &Sheet, operator: Operator, for_saw: bool) -> Result<Vec<Scene>, Failure> {
+    let panel = |name: &str, drawn: Option<Vec<Scene>>| drawn.ok_or_else(|| no_panel(plan, name));
+    Ok(match sheet {
         Sheet::Schematic => vec![::draw::schematic_seen(plan, operator).scene],
+        Sheet::Panel(name) => panel(name, ::draw::panel_face(plan, name).map(|face| vec![face]))?,
+        Sheet::Template(name) if for_saw => {
+            panel(name, ::draw::panel_cut(plan, name).map(|outline| vec![outline]))?
+        }
+        Sheet::Template(name) => panel(name, ::draw::template(plan, name))?,
         Sheet::Map => vec![::draw::map_seen(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator)],
         Sheet::Labels => ::draw::plates(plan),
         Sheet::Gaps => vec![::draw::gap_plan_seen(plan, operator).scene],
         Sheet::Diodes => ::draw::matrix(plan, &::plan::diode::wire_diodes(plan)).sheets,
-    }
+    })
 }
 
 /// One kind of sheet as SVG, a picture for each sheet that it takes.
-pub(crate) fn svgs(plan: &Plan, sheet: Sheet) -> Vec<String> {
-    scenes(plan, sheet, Operator::Front).iter().map(::draw::svg::write).collect()
+pub(crate) fn svgs(plan: &Plan, sheet: &Sheet) -> Result<Vec<String>, Failure> {
+    Ok(scenes(plan, sheet, Operator::Front, false)?.iter().map(::draw::svg::write).collect())
+}
+
+/// The panel that was asked for is not there, or has nothing to drill.
+fn no_panel(plan: &Plan, name: &str) -> Failure {
+    let fascias = plan.fascias.iter().map(|fascia| fascia.panel.as_str());
+    let strips = plan.strips.iter().map(|strip| strip.panel.as_str());
+    if strips.clone().any(|strip| strip == name) {
+        let hint = "; a strip is bought drilled, so it has a face and no template".to_owned();
+        return Failure::NameUnknown { what: "template for panel", name: name.to_owned(), hint };
+    }
+    let known: Vec<&str> = fascias.chain(strips).collect();
+    let hint = match notice::nearest(name, known.iter().copied()) {
+        Some(near) => format!("; did you mean `{near}`?"),
+        None if known.is_empty() => "; it describes no strip and no fascia".to_owned(),
+        None => format!("; its panels are {}", known.join(", ")),
+    };
+    Failure::NameUnknown { what: "panel", name: name.to_owned(), hint }
 }
