@@ -47,7 +47,10 @@ fn row(plan: &Plan, lever: &PlannedLever) -> LeverRow {
         name: described.name.clone(),
         machines: described.machines.iter().map(|machine| network.machine(*machine).name.clone()).collect(),
         line: lever.line.map(|line| network.line(line).name.clone()),
-        panel: lever.control.map(|control| plan.strips[control.strip].panel.clone()),
+        panel: match lever.control {
+            Some(control) => Some(plan.strips[control.strip].panel.clone()),
+            None => plan.fascia_of(lever.lever).map(|fascia| fascia.panel.clone()),
+        },
         pair: lever.control.map(|control| control.pair),
         addresses: vec![lever.address.value.number()],
         because: because(&lever.number).into_iter().chain(because(&lever.address)).collect(),

@@ -7,6 +7,7 @@
 mod addresses;
 mod check;
 mod drawing;
+mod fascias;
 mod levers;
 mod locking;
 mod polarity;
@@ -15,6 +16,7 @@ mod routes;
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
 pub use drawing::{DrawingAnswer, drawing};
+pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
@@ -42,6 +44,8 @@ pub struct PlanAnswer {
     pub decoders: Vec<DecoderRow>,
     /// As `show addresses`.
     pub strips: Vec<StripRow>,
+    /// Panels with a drawn diagram, and what stands on them.
+    pub fascias: Vec<FasciaRow>,
     /// What has to be there to build it.
     pub parts: Vec<PartRow>,
     /// How many routes there are.
@@ -69,6 +73,7 @@ pub fn plan(plan: &Plan) -> PlanAnswer {
         addresses: addresses.addresses,
         decoders: addresses.decoders,
         strips: addresses.strips,
+        fascias: fascias::fascias(plan),
         parts: plan
             .parts
             .iter()

@@ -28,3 +28,6 @@ fn plan_of(text: &str) -> plan::model::Plan {
 mod frogs;
 /// Reversing sections and power districts.
 mod sections;
+
+/// What stands on fascias.
+mod fascias;

@@ -42,6 +42,7 @@ pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
         let heading = ["strip", "chain", "addresses", "cab", "because"];
         let _ = write!(printed, "\n{}", print::table(width, &heading, &rows));
     }
+    printed.push_str(&fascias(width, &answer.fascias));
     let rows: Vec<Vec<String>> = answer
         .decoders
         .iter()
@@ -66,4 +67,27 @@ pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
     let _ = writeln!(printed, "\n{} routes; `throwbar show routes` lists them", answer.routes);
     print::answer(&printed)?;
     Ok(Ended::Well)
+}
+
+/// What stands on each fascia, without its lamps, which only follow.
+fn fascias(width: usize, fascias: &[answers::FasciaRow]) -> String {
+    let of = |fascia: &answers::FasciaRow| {
+        let rows = fascia.devices.iter().filter(|device| device.kind != "lamp");
+        let row = |device: &answers::DeviceRow| {
+            let lever = |does: &answers::DoesRow| match does.position {
+                Some(position) => format!("{} {position}", does.number),
+                None => format!("{} either way", does.number),
+            };
+            let burst =
+                |burst: &Vec<answers::DoesRow>| burst.iter().map(lever).collect::<Vec<_>>().join(", ");
+            let does = device.does.iter().map(burst).collect::<Vec<_>>().join("; then ");
+            vec![fascia.panel.clone(), device.id.clone(), does, device.because.join("; ")]
+        };
+        rows.map(row).collect::<Vec<_>>()
+    };
+    let rows: Vec<Vec<String>> = fascias.iter().flat_map(of).collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    format!("\n{}", print::table(width, &["fascia", "device", "throws", "because"], &rows))
 }

@@ -60,6 +60,7 @@ fn levers(width: usize, answer: &answers::LeversAnswer) -> String {
         .map(|lever| {
             let control = match (&lever.panel, lever.pair) {
                 (Some(panel), Some(pair)) => format!("{panel} {pair}"),
+                (Some(panel), None) => panel.clone(),
                 _ => String::new(),
             };
             vec![
