@@ -11,7 +11,8 @@ mod text;
 pub use lower::read;
 pub use model::{
     AddressScheme, Bench, BenchRun, Buttons, Defaults, Description, Drawing, Drive, End, EndKind,
-    FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, LayoutFacts, Lever, Line, Name, NormalLeg,
-    Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts, Unread,
+    FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name,
+    NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts,
+    Unread,
 };
 pub use text::{TEXT_MAX, decode};

@@ -33,7 +33,7 @@ const LINES_MAX: usize = 2_000;
 /// The most named routes that are read.
 const ROUTES_MAX: usize = 200;
 
-const TABLES: [&str; 25] = [
+const TABLES: [&str; 26] = [
     "layout",
     "end",
     "turnout",
@@ -54,6 +54,7 @@ const TABLES: [&str; 25] = [
     "defaults",
     "part",
     "panel",
+    "labels",
     "system",
     "bus",
     "drawing",
@@ -115,6 +116,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
     one(tree, "drawing", notes, |table| description.drawing = drawing::drawing(table));
+    one(tree, "labels", notes, |table| description.labels = panel::labels(table));
     one(tree, "system", notes, |table| description.system = system::system(table));
     description
 }
@@ -147,7 +149,7 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
             notes.push(match suggest(notes.list.len(), name, TABLES) {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
-                None => note.help(format!("the tables are {}", TABLES[..21].join(", "))),
+                None => note.help(format!("the tables are {}", TABLES[..22].join(", "))),
             });
         }
     }

@@ -38,6 +38,8 @@ pub struct Description {
     pub parts: IndexMap<String, Part>,
     /// `[panel.*]`, in the order of the file.
     pub panels: Vec<Panel>,
+    /// `[labels]`.
+    pub labels: Labels,
     /// `[system]`.
     pub system: System,
     /// `[drawing]`.
@@ -474,6 +476,23 @@ pub struct Panel {
     pub chain: Option<Spanned<u16>>,
     /// What a fascia says beyond that.
     pub fascia: FasciaFacts,
+}
+
+/// `[labels]`: the sheets that labels are printed on. Without `columns` and `rows` they are cut out of plain paper.
+#[derive(Clone, Debug, Default)]
+pub struct Labels {
+    /// Labels beside one another on a sheet.
+    pub columns: Option<Spanned<u16>>,
+    /// Labels above one another on a sheet.
+    pub rows: Option<Spanned<u16>>,
+    /// The margin of the sheet.
+    pub margins: Option<Spanned<Length>>,
+    /// The margin left and right, where it is another.
+    pub side_margins: Option<Spanned<Length>>,
+    /// What is left between two columns.
+    pub gap: Option<Spanned<Length>>,
+    /// Where the live panel is served; labels of decoders lead there.
+    pub link: Option<Name>,
 }
 
 /// How user numbers count in the packet.

@@ -24,6 +24,7 @@ use crate::scene::Scene;
 use crate::sheet::{A4, LETTER, Um};
 use fit::{Fitted, Fitting};
 use measure::Units;
+pub(crate) use parts::um;
 use parts::{facts, outline};
 use plan::model::{Fascia, Plan};
 

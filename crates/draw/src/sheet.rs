@@ -194,6 +194,17 @@ pub const TILE_OVERLAP: Um = 15 * MM;
 /// Length of the marks along which tiles are cropped.
 pub const CROP_LENGTH: Um = 6 * MM;
 
+/// Margins of a sheet of labels, where the user gives none.
+pub const LABEL_MARGINS: Um = 12 * MM;
+/// Narrowest label.
+pub const LABEL_WIDTH_MIN: Um = 15 * MM;
+/// Lowest label.
+pub const LABEL_HEIGHT_MIN: Um = 8 * MM;
+/// Clear paper inside a label's edge.
+pub const LABEL_PADDING: Um = 1_500;
+/// Tallest capitals of the rows on a label.
+pub const LABEL_TEXT_MAX: Um = 2_600;
+
 /// A4 upright.
 ///
 /// # Source

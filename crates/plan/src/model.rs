@@ -127,6 +127,13 @@ pub struct Decoder {
     pub outputs: u16,
 }
 
+impl Decoder {
+    /// What the live page calls the place where this decoder's levers begin; labels lead there.
+    pub fn anchor(&self) -> String {
+        format!("decoder-{}", self.id)
+    }
+}
+
 /// A strip of button pairs.
 #[derive(Clone, Debug)]
 pub struct Strip {

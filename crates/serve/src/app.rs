@@ -1,5 +1,6 @@
 //! The endpoints as one router, without a socket.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use axum::Router;
@@ -23,6 +24,7 @@ struct Parts {
     hosts: Hosts,
     layout: String,
     diagram: Option<String>,
+    anchors: BTreeMap<String, String>,
     sheet: String,
     streams: Arc<Semaphore>,
 }
@@ -32,13 +34,14 @@ impl Panel {
     pub fn new(plan: &Plan, desk: Desk, hosts: Hosts) -> Self {
         let layout = plan.network.described.layout.name.clone();
         let diagram = diagram::of(plan);
+        let anchors = anchors(plan);
         let mut made_from = vec![layout.clone(), diagram.clone().unwrap_or_default()];
         made_from
             .extend(desk.snapshot().levers.iter().map(|lever| format!("{} {}", lever.number, lever.name)));
         made_from.extend(asset::all().map(|asset| asset::tag(asset.bytes)));
         let sheet = asset::tag(made_from.join("\n").as_bytes());
         let streams = Arc::new(Semaphore::new(STREAMS_MAX));
-        Self(Arc::new(Parts { desk, hosts, layout, diagram, sheet, streams }))
+        Self(Arc::new(Parts { desk, hosts, layout, diagram, anchors, sheet, streams }))
     }
 
     /// The desk that runs it.
@@ -60,6 +63,11 @@ impl Panel {
         self.0.diagram.as_deref()
     }
 
+    /// For levers that a decoder's label leads to, what the page calls that place.
+    pub(crate) fn anchors(&self) -> &BTreeMap<String, String> {
+        &self.0.anchors
+    }
+
     /// The mark of what the page is made from: it changes when the page would.
     pub(crate) fn sheet(&self) -> &str {
         &self.0.sheet
@@ -68,6 +76,15 @@ impl Panel {
     pub(crate) fn streams(&self) -> &Arc<Semaphore> {
         &self.0.streams
     }
+}
+
+/// For the first lever of each decoder, by its id, the decoder's anchor.
+fn anchors(plan: &Plan) -> BTreeMap<String, String> {
+    let first = |(index, decoder): (usize, &plan::model::Decoder)| {
+        let planned = plan.addresses.iter().find(|planned| planned.decoder == Some(index))?;
+        Some((plan.network.lever(planned.lever).id.clone(), decoder.anchor()))
+    };
+    plan.decoders.iter().enumerate().filter_map(first).collect()
 }
 
 /// Every endpoint of the panel, guarded.

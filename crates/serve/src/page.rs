@@ -1,12 +1,16 @@
 //! The page: a drafting sheet with the diagram, every lever as a button, and a title block. It is complete as it comes; the
 //! script only keeps it up to date and sends throws.
 
+use std::collections::BTreeMap;
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::app::Panel;
 use crate::snapshot::{LeverNow, Snapshot, called, look, words};
 
 /// The page of this layout, with its levers as they are in this snapshot.
-pub(crate) fn write(layout: &str, diagram: Option<&str>, sheet: &str, snapshot: &Snapshot) -> Markup {
+pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
+    let (layout, diagram, sheet, anchors) = (panel.layout(), panel.diagram(), panel.sheet(), panel.anchors());
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -24,7 +28,7 @@ pub(crate) fn write(layout: &str, diagram: Option<&str>, sheet: &str, snapshot: 
                 (messages(snapshot))
                 main {
                     @if let Some(diagram) = diagram { (figure(diagram)) }
-                    (lever_list(snapshot))
+                    (lever_list(snapshot, anchors))
                     (legend())
                 }
                 (footer())
@@ -81,7 +85,7 @@ fn figure(diagram: &str) -> Markup {
     }
 }
 
-fn lever_list(snapshot: &Snapshot) -> Markup {
+fn lever_list(snapshot: &Snapshot, anchors: &BTreeMap<String, String>) -> Markup {
     html! {
         section aria-labelledby="levers" {
             h2 #levers tabindex="-1" { "Levers" }
@@ -89,7 +93,8 @@ fn lever_list(snapshot: &Snapshot) -> Markup {
                 p { "This layout has no levers yet. Describe a turnout and start the panel again." }
             }
             ul.levers {
-                @for lever in &snapshot.levers { li { (button(lever)) } }
+                // A decoder's label leads to the first of its levers.
+                @for lever in &snapshot.levers { li id=[anchors.get(&lever.id)] { (button(lever)) } }
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::command::routes::Narrowed;
 use clap::{Parser, Subcommand, ValueEnum};
+use draw::Grid;
 use std::path::PathBuf;
 
 /// From one description of a layout to its turnout controls: numbers, addresses, drawings, the binder, a live panel.
@@ -71,6 +72,9 @@ pub(crate) enum Command {
         /// With a `.png`: how many dots to the inch; 200 where nothing is said.
         #[arg(long, value_name = "DOTS", value_parser = clap::value_parser!(u32).range(10..=2400))]
         dpi: Option<u32>,
+        /// With `--sheet labels`: the labels of a sheet, columns by rows, in place of those of `[labels]`.
+        #[arg(long, value_name = "COLUMNSxROWS", value_parser = grid)]
+        grid: Option<Grid>,
     },
     /// Typeset the binder and draw its sheets.
     Binder {
@@ -146,12 +150,20 @@ pub(crate) enum Sheet {
     Template(String),
     /// The small map for the fascia, 1:1.
     Map,
-    /// The number plates, 1:1.
+    /// Number plates, labels of decoders and terminals, flags for wires, 1:1.
     Labels,
     /// Where both rails are cut.
     Gaps,
     /// The diodes of one-push routes.
     Diodes,
+}
+
+/// A grid of labels, as `3x8`.
+fn grid(text: &str) -> Result<Grid, String> {
+    let read = |text: &str, most: u16| text.parse().ok().filter(|count| (1..=most).contains(count));
+    let pair = text.split_once(['x', '×']);
+    pair.and_then(|(columns, rows)| Some(Grid { columns: read(columns, 40)?, rows: read(rows, 100)? }))
+        .ok_or_else(|| "write columns and rows, such as 3x8, at most 40x100".to_owned())
 }
 
 impl std::str::FromStr for Sheet {

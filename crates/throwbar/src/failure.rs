@@ -65,6 +65,12 @@ pub(crate) enum Failure {
         /// The table that has a use for it.
         table: &'static str,
     },
+    /// `--grid` with another sheet than labels.
+    #[error("--grid is for `draw --sheet labels`")]
+    GridElsewhere,
+    /// Labels of this grid cannot be read.
+    #[error("labels of this grid would be too small to read; count the labels of your sheet again")]
+    GridTooFine,
     /// `draw` writes no such kind of file.
     #[error("{} does not end in .svg, .dxf, .pdf or .png, which are the kinds of files that `draw` writes", path.display())]
     FileKind {

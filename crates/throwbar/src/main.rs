@@ -61,8 +61,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
             let wish = command::serve::Wish { listen: (listen, port).into(), journal };
             command::serve::run(style, &layout.path, wish)
         }
-        Command::Draw { layout, output, sheet, from, dpi } => {
-            command::draw::run(style, &layout.path, &output, &command::draw::Wish { sheet, from, dpi })
+        Command::Draw { layout, output, sheet, from, dpi, grid } => {
+            let wish = command::draw::Wish { sheet, from, dpi, grid };
+            command::draw::run(style, &layout.path, &output, &wish)
         }
         Command::Binder { layout, output, paper } => {
             command::binder::run(style, &layout.path, &output, paper)

@@ -1,7 +1,7 @@
-//! `[panel.*]`.
+//! `[panel.*]` and `[labels]`.
 
 use super::table::Table;
-use crate::model::{Buttons, Description, FasciaFacts, Name, Panel, PanelKind};
+use crate::model::{Buttons, Description, FasciaFacts, Labels, Name, Panel, PanelKind};
 use measure::Length;
 use notice::{Diagnostic, code};
 
@@ -72,4 +72,41 @@ fn fascia(table: &mut Table<'_, '_>) -> FasciaFacts {
         buttons: table.choice("buttons", &BUTTONS).unwrap_or_default(),
         dark: table.flag("lamps") == Some(false),
     }
+}
+
+/// The largest margin of a sheet of labels, in metres.
+const MARGIN_MAX: f64 = 0.1;
+
+pub(super) fn labels(mut table: Table<'_, '_>) -> Labels {
+    for (has, lacks, what) in [("columns", "rows", "under"), ("rows", "columns", "beside")] {
+        if table.has(has) && !table.has(lacks) {
+            let what = format!("how many labels stand {what} one another on a sheet");
+            table.missing(lacks, &what, &format!("{lacks} = 8"));
+        }
+    }
+    let mut size = |key, example| {
+        let size = table.quantity(key, example, Length::read)?;
+        if size.value.value() <= MARGIN_MAX {
+            return Some(size);
+        }
+        let message =
+            format!("`{key}` is more than {:.0} mm, which no sheet of labels has", MARGIN_MAX * 1e3);
+        table.note(
+            Diagnostic::error(code::QUANTITY_TOO_LARGE, size.span, message)
+                .help(format!("write it such as \"{example}\"")),
+        );
+        None
+    };
+    let (margins, side_margins, gap) =
+        (size("margins", "12 mm"), size("side_margins", "5 mm"), size("gap", "3 mm"));
+    let labels = Labels {
+        columns: table.number("columns", 1..=40, code::NUMBER_OUT_OF_RANGE),
+        rows: table.number("rows", 1..=100, code::NUMBER_OUT_OF_RANGE),
+        margins,
+        side_margins,
+        gap,
+        link: table.name("link"),
+    };
+    table.close();
+    labels
 }

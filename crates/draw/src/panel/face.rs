@@ -9,7 +9,7 @@ use super::parts::{facts, outline};
 use crate::compose::{Style, Wording};
 use crate::label::Taken;
 use crate::pen::{Pen, Type};
-use crate::places::{name_places, number_places};
+use crate::places::{Place, name_places, number_places};
 use crate::scene::{Anchor, Area, Hole, Layer, Mark, Shape, Tag, Weight, Xy};
 use crate::schematic::geometry::{Belongs, Spot, Stop, StopKind, letters};
 use crate::sheet::{
@@ -59,6 +59,33 @@ pub(super) fn draw<'a>(plan: &Plan, fascia: &Fascia, fitted: &'a Fitted, mut pen
 fn own_numbers(plan: &Plan, fitted: &Fitted) -> Vec<String> {
     let numbers = crate::schematic::numbers_of(plan);
     fitted.territory.levers.iter().map(|lever| numbers[lever.index()].clone()).collect()
+}
+
+/// Places all round, farther and farther off, for a number that finds no room by its machine.
+fn far_places(from: Xy, mark: Um) -> impl Iterator<Item = Place> {
+    /// Whole turns in steps of 30°, in thousandths.
+    const ROUND: [(Um, Um); 12] = [
+        (500, -866),
+        (-500, -866),
+        (500, 866),
+        (-500, 866),
+        (866, -500),
+        (-866, -500),
+        (866, 500),
+        (-866, 500),
+        (0, -1_000),
+        (0, 1_000),
+        (1_000, 0),
+        (-1_000, 0),
+    ];
+    let at = move |(x, y): (Um, Um), far: Um| Xy::new(from.x + x * far / 1_000, from.y + y * far / 1_000);
+    (4..24).flat_map(move |step| {
+        let far = mark / 2 + step * 2 * MM;
+        ROUND.into_iter().map(move |way| Place {
+            middle: at(way, far),
+            leader: Some([at(way, mark / 2), at(way, far - NUMBER_HEIGHT)]),
+        })
+    })
 }
 
 impl Face<'_> {
@@ -212,7 +239,8 @@ impl Face<'_> {
             let flat = self.pen.words(text, spot.at, NUMBER_WIDTH_MAX, look, tag.clone()).area;
             let descent = flat.bottom - flat.top - NUMBER_HEIGHT;
             let sheet = self.pen.scene.sheet();
-            let found = number_places(&spot, &style, descent).into_iter().find_map(|place| {
+            let places = number_places(&spot, &style, descent).into_iter().chain(far_places(spot.at, mark));
+            let found = places.into_iter().find_map(|place| {
                 let foot = Xy::new(place.middle.x, place.middle.y + NUMBER_HEIGHT / 2);
                 let words = self.pen.words(text, foot, NUMBER_WIDTH_MAX, look, tag.clone());
                 let clear = place.leader.is_none_or(|leader| self.taken.is_clear(leader));

@@ -11,9 +11,9 @@ use crate::sheet::{HOLE_GAP_MIN, MM, NUT_GAP_MIN, Um};
 use notice::{Diagnostic, Outcome, Span, code};
 use plan::model::{Fascia, Plan};
 
-/// Checks every fascia of a plan by laying it out.
+/// Checks every fascia of a plan by laying it out, and its sheets of labels.
 pub fn check_panels(plan: Plan) -> Outcome<Plan> {
-    let mut found = Vec::new();
+    let mut found = crate::labels::findings(&plan);
     if !plan.fascias.is_empty() {
         let fonts = Fonts::read();
         found.extend(plan.fascias.iter().flat_map(|fascia| check(&plan, fascia, &fonts)));

@@ -8,7 +8,7 @@
 use super::parts::Size;
 use crate::scene::{Area, Xy};
 use crate::schematic::geometry::{Belongs, Geometry, Leg, Run, StopKind};
-use crate::sheet::{HOLE_GAP_MIN, MM, NUT_GAP_MIN, NUT_TRACK_GAP, Um};
+use crate::sheet::{CONNECTOR_SIZE, HOLE_GAP_MIN, MM, NUT_GAP_MIN, NUT_TRACK_GAP, Um};
 use network::{MachineId, Position, TrackId};
 use plan::model::Stand;
 use std::collections::BTreeMap;
@@ -68,6 +68,12 @@ impl<'a> Board<'a> {
                     board.tracks.entry(square).or_default().push((index, [pair[0], pair[1]]));
                 }
             }
+        }
+        for stop in geometry.stops.iter().filter(|stop| matches!(stop.kind, StopKind::Connector(_))) {
+            // The ring with the letter stays readable.
+            let outward = if stop.at_right { CONNECTOR_SIZE } else { -CONNECTOR_SIZE };
+            let at = Xy::new(stop.at.x + outward / 2, stop.at.y);
+            board.add(at, Size { hole: 0, nut: CONNECTOR_SIZE });
         }
         board
     }

@@ -116,7 +116,8 @@ fn add_pair(pen: &mut Pen<'_>, plan: &Plan, strip: &Strip, pair: usize, corner: 
 
 fn add_legend(pen: &mut Pen<'_>, foot: Um) {
     let look = Type::plain(PANEL_LEGEND_HEIGHT).quiet();
-    let words = "left button of a pair: normal · right button: reverse";
+    let words =
+        "each pair is shown with its normal button on the left; where yours differ, exchange the marks";
     let most = pen.scene.width - 2 * MARGIN;
     pen.write(words, Xy::new(MARGIN, foot), most, look, Tag::class("legend"));
 }

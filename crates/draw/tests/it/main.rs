@@ -42,5 +42,10 @@ mod letters;
 /// Colours: contrast, colour-vision deficiencies, grey print.
 mod colours;
 
+/// Fascias, templates, tiles.
+mod panels;
 /// The other writers: PNG, DXF, and what a renderer makes of the SVG.
 mod writers;
+
+/// Labels and their codes.
+mod labels;

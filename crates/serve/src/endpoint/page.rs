@@ -14,5 +14,5 @@ pub(crate) fn endpoint() -> Router<Panel> {
 
 async fn answer(State(panel): State<Panel>) -> Html<String> {
     let snapshot = panel.desk().snapshot();
-    Html(page::write(panel.layout(), panel.diagram(), panel.sheet(), &snapshot).into_string())
+    Html(page::write(&panel, &snapshot).into_string())
 }

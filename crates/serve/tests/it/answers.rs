@@ -136,3 +136,15 @@ async fn everything_the_page_and_its_style_name_is_served() {
         assert_eq!(ask(&panel, get(&path)).await.status(), StatusCode::OK, "{path}");
     }
 }
+
+/// The codes on labels lead to `#` and the decoder's anchor.
+#[tokio::test]
+async fn the_page_has_the_place_that_each_decoders_label_leads_to() {
+    let plan = crate::panels::first_module();
+    assert!(!plan.decoders.is_empty());
+    let page = text(ask(&panel(), get("/")).await).await;
+    for decoder in &plan.decoders {
+        let anchor = format!("id=\"{}\"", decoder.anchor());
+        assert_eq!(page.matches(&anchor).count(), 1, "{anchor}");
+    }
+}

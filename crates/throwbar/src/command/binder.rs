@@ -20,7 +20,7 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
         .map_err(|error| Failure::Print { source: std::io::Error::other(error) })?;
     let mut files = vec![("binder.pdf".to_owned(), binder.pdf)];
     for (name, sheet) in super::draw::SHEETS {
-        for (index, svg) in super::draw::svgs(&read.plan, &sheet)?.into_iter().enumerate() {
+        for (index, svg) in super::draw::svgs(&read.plan, sheet)?.into_iter().enumerate() {
             let name = if index == 0 { format!("{name}.svg") } else { format!("{name}-{}.svg", index + 1) };
             files.push((name, svg.into_bytes()));
         }

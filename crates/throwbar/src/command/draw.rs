@@ -9,8 +9,8 @@ use crate::arguments::{Sheet, Side};
 use crate::failure::Failure;
 use crate::file::write_whole;
 use crate::print::{self, Style};
-use ::draw::Operator;
 use ::draw::scene::Scene;
+use ::draw::{Grid, Operator};
 use ::plan::model::Plan;
 use std::path::{Path, PathBuf};
 
@@ -35,6 +35,7 @@ pub(crate) struct Wish {
     pub(crate) sheet: Sheet,
     pub(crate) from: Side,
     pub(crate) dpi: Option<u32>,
+    pub(crate) grid: Option<Grid>,
 }
 
 /// A kind of file.
@@ -73,12 +74,11 @@ impl Kind {
 
 pub(crate) fn run(style: Style, path: &Path, output: &Path, wish: &Wish) -> Result<Ended, Failure> {
     let kind = Kind::of(output, wish.dpi)?;
+    if wish.grid.is_some() && wish.sheet != Sheet::Labels {
+        return Err(Failure::GridElsewhere);
+    }
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
-    let operator = match wish.from {
-        Side::Front => Operator::Front,
-        Side::Back => Operator::Back,
-    };
-    let scenes = scenes(&read.plan, &wish.sheet, operator, matches!(kind, Kind::Dxf))?;
+    let scenes = scenes(&read.plan, wish, matches!(kind, Kind::Dxf))?;
     if scenes.is_empty() {
         return Err(Failure::NothingToDraw { path: output.to_owned() });
     }
@@ -108,9 +108,13 @@ fn numbered(output: &Path, number: usize) -> PathBuf {
 
 /// One kind of sheet, drawn: a scene for each sheet that it takes. Number plates and diodes are the same from either side,
 /// and a panel is drawn for the side that it is on. For a saw, a template is what it follows, in one piece.
-fn scenes(plan: &Plan, sheet: &Sheet, operator: Operator, for_saw: bool) -> Result<Vec<Scene>, Failure> {
+fn scenes(plan: &Plan, wish: &Wish, for_saw: bool) -> Result<Vec<Scene>, Failure> {
+    let operator = match wish.from {
+        Side::Front => Operator::Front,
+        Side::Back => Operator::Back,
+    };
     let panel = |name: &str, drawn: Option<Vec<Scene>>| drawn.ok_or_else(|| no_panel(plan, name));
-    Ok(match sheet {
+    Ok(match &wish.sheet {
         Sheet::Schematic => vec![::draw::schematic_seen(plan, operator).scene],
         Sheet::Panel(name) => panel(name, ::draw::panel_face(plan, name).map(|face| vec![face]))?,
         Sheet::Template(name) if for_saw => {
@@ -118,15 +122,16 @@ fn scenes(plan: &Plan, sheet: &Sheet, operator: Operator, for_saw: bool) -> Resu
         }
         Sheet::Template(name) => panel(name, ::draw::template(plan, name))?,
         Sheet::Map => vec![::draw::map_seen(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator)],
-        Sheet::Labels => ::draw::plates(plan),
+        Sheet::Labels => ::draw::labels(plan, wish.grid).ok_or(Failure::GridTooFine)?,
         Sheet::Gaps => vec![::draw::gap_plan_seen(plan, operator).scene],
         Sheet::Diodes => ::draw::matrix(plan, &::plan::diode::wire_diodes(plan)).sheets,
     })
 }
 
 /// One kind of sheet as SVG, a picture for each sheet that it takes.
-pub(crate) fn svgs(plan: &Plan, sheet: &Sheet) -> Result<Vec<String>, Failure> {
-    Ok(scenes(plan, sheet, Operator::Front, false)?.iter().map(::draw::svg::write).collect())
+pub(crate) fn svgs(plan: &Plan, sheet: Sheet) -> Result<Vec<String>, Failure> {
+    let wish = Wish { sheet, from: Side::Front, dpi: None, grid: None };
+    Ok(scenes(plan, &wish, false)?.iter().map(::draw::svg::write).collect())
 }
 
 /// The panel that was asked for is not there, or has nothing to drill.

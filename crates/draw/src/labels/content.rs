@@ -1,0 +1,117 @@
+//! What stands on each label.
+
+use plan::model::Plan;
+
+/// Kinds of labels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A lever's number.
+    Number,
+    /// A decoder.
+    Decoder,
+    /// A terminal of a decoder.
+    Terminal,
+    /// One end of a wire; printed twice on it, to be folded round the wire.
+    Flag,
+}
+
+impl Kind {
+    pub(super) fn class(self) -> &'static str {
+        match self {
+            Self::Number => "label-number",
+            Self::Decoder => "label-decoder",
+            Self::Terminal => "label-terminal",
+            Self::Flag => "label-flag",
+        }
+    }
+}
+
+/// One label.
+#[derive(Clone, Debug)]
+pub(super) struct Label {
+    pub(super) kind: Kind,
+    /// What stands large.
+    pub(super) head: String,
+    /// What stands below it, row by row.
+    pub(super) rows: Vec<String>,
+    /// What its QR code opens.
+    pub(super) link: Option<String>,
+}
+
+/// All labels of a kind.
+pub(super) fn labels_of(plan: &Plan, kind: Kind) -> Vec<Label> {
+    match kind {
+        Kind::Number => numbers(plan),
+        Kind::Decoder => decoders(plan),
+        Kind::Terminal => terminals(plan),
+        Kind::Flag => flags(plan),
+    }
+}
+
+fn numbers(plan: &Plan) -> Vec<Label> {
+    let label = |lever: &plan::model::PlannedLever| {
+        let number = lever.number.value.to_string();
+        let name = plan.network.lever(lever.lever).name.clone();
+        let rows = if name == number { Vec::new() } else { vec![name] };
+        Label { kind: Kind::Number, head: number, rows, link: None }
+    };
+    plan.levers.iter().map(label).collect()
+}
+
+fn decoders(plan: &Plan) -> Vec<Label> {
+    let link = plan.network.described.labels.link.as_ref();
+    let label = |decoder: &plan::model::Decoder| {
+        let first = u32::from(decoder.first.value.number());
+        let last = first + u32::from(decoder.outputs.max(1)) - 1;
+        let mut rows = vec![format!("addresses {first} to {last}"), decoder.part.clone()];
+        rows.extend(decoder.at.as_ref().map(|at| format!("at {}", at.value)));
+        let link = link.map(|link| format!("{}/#{}", link.value.trim_end_matches('/'), decoder.anchor()));
+        Label { kind: Kind::Decoder, head: decoder.id.clone(), rows, link }
+    };
+    plan.decoders.iter().map(label).collect()
+}
+
+fn terminals(plan: &Plan) -> Vec<Label> {
+    let mut labels = Vec::new();
+    for (index, decoder) in plan.decoders.iter().enumerate() {
+        for output in 0..decoder.outputs {
+            let address = u32::from(decoder.first.value.number()) + u32::from(output);
+            let hangs: Vec<&str> = plan
+                .addresses
+                .iter()
+                .filter(|planned| {
+                    planned.decoder == Some(index) && u32::from(planned.address.number()) == address
+                })
+                .flat_map(|planned| &planned.machines)
+                .map(|&machine| plan.network.machine(machine).name.as_str())
+                .collect();
+            let hangs = if hangs.is_empty() { "spare".to_owned() } else { hangs.join(", ") };
+            let head = format!("{} · {}", decoder.id, output + 1);
+            let rows = vec![hangs, format!("address {address}")];
+            labels.push(Label { kind: Kind::Terminal, head, rows, link: None });
+        }
+    }
+    labels
+}
+
+/// Two flags for each wire from an output to a machine: each says which end it is at and where the other end goes.
+fn flags(plan: &Plan) -> Vec<Label> {
+    let mut labels = Vec::new();
+    for planned in &plan.addresses {
+        let Some(decoder) = planned.decoder.and_then(|index| plan.decoders.get(index)) else { continue };
+        let output = planned.address.number() - decoder.first.value.number() + 1;
+        for &machine in &planned.machines {
+            let name = &plan.network.machine(machine).name;
+            let output = format!("{} · {output}", decoder.id);
+            let address = format!("address {}", planned.address.number());
+            let ends = [(output.clone(), format!("to {name}")), (name.clone(), format!("from {output}"))];
+            labels.extend(ends.into_iter().map(|(head, there)| Label {
+                kind: Kind::Flag,
+                head,
+                rows: vec![there, address.clone()],
+                link: None,
+            }));
+        }
+    }
+    labels
+}
