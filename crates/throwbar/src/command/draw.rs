@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
 pub(crate) const SHEETS: [(&str, Sheet); 5] = [
     ("diagram", Sheet::Schematic),
     ("fascia-map", Sheet::Map),
-    ("number-plates", Sheet::Labels),
+    ("labels", Sheet::Labels),
     ("gap-plan", Sheet::Gaps),
     ("diode-matrix", Sheet::Diodes),
 ];

@@ -27,7 +27,8 @@ fn the_binder_is_the_same_bytes_twice() {
             "diode-matrix.svg",
             "fascia-map.svg",
             "gap-plan.svg",
-            "number-plates.svg",
+            "labels-2.svg",
+            "labels.svg",
             "plan.json"
         ]
     );
