@@ -22,6 +22,7 @@ mod measures;
 mod nudges;
 mod outline;
 mod panel;
+mod panel_map;
 mod pen;
 mod places;
 mod plates;
@@ -41,6 +42,7 @@ pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};
 pub use nudges::{unheld, unheld_nudges};
 pub use panel::{HoleRow, check_panels, hole_rows, panel_cut, panel_face, template};
+pub use panel_map::{index_map, panel_map};
 pub use plates::plates;
 pub use schematic::{
     DrawnConnector, DrawnEnd, DrawnInner, DrawnLeg, DrawnMachine, DrawnNumber, DrawnTrack, Operator,

@@ -63,7 +63,7 @@ pub(crate) enum Command {
         /// The file to write; its ending, `.svg`, `.dxf`, `.pdf` or `.png`, says as what.
         #[arg(short, long, value_name = "FILE")]
         output: PathBuf,
-        /// Which sheet: schematic, panel:NAME, template:NAME, map, labels, gaps or diodes.
+        /// Which sheet: schematic, panel:NAME, template:NAME, map, map:NAME, index, labels, gaps or diodes.
         #[arg(long, value_name = "SHEET", default_value = "schematic")]
         sheet: Sheet,
         /// Which side of the railroad the operator stands on.
@@ -150,6 +150,10 @@ pub(crate) enum Sheet {
     Template(String),
     /// The small map for the fascia, 1:1.
     Map,
+    /// The same for one panel, the other panels' territory greyed.
+    MapOf(String),
+    /// The same with all panels and their numbers below it.
+    Index,
     /// Number plates, labels of decoders and terminals, flags for wires, 1:1.
     Labels,
     /// Where both rails are cut.
@@ -172,15 +176,17 @@ impl std::str::FromStr for Sheet {
     fn from_str(text: &str) -> Result<Self, String> {
         match text.split_once(':') {
             Some(("panel", name)) => Ok(Self::Panel(name.to_owned())),
+            Some(("map", name)) => Ok(Self::MapOf(name.to_owned())),
             Some(("template", name)) => Ok(Self::Template(name.to_owned())),
             _ => {
                 match text {
                     "schematic" => Ok(Self::Schematic),
                     "map" => Ok(Self::Map),
+                "index" => Ok(Self::Index),
                     "labels" => Ok(Self::Labels),
                     "gaps" => Ok(Self::Gaps),
                     "diodes" => Ok(Self::Diodes),
-                    _ => Err("name one of schematic, panel:NAME, template:NAME, map, labels, gaps, diodes"
+                    _ => Err("name one of schematic, panel:NAME, template:NAME, map, map:NAME, index, labels, gaps, diodes"
                         .to_owned()),
                 }
             }

@@ -42,6 +42,8 @@ mod letters;
 /// Colours: contrast, colour-vision deficiencies, grey print.
 mod colours;
 
+/// Maps of panels.
+mod panel_maps;
 /// Fascias, templates, tiles.
 mod panels;
 /// The other writers: PNG, DXF, and what a renderer makes of the SVG.

@@ -25,6 +25,7 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
             files.push((name, svg.into_bytes()));
         }
     }
+    files.extend(panel_files(&read.plan)?);
     files.push(("plan.json".to_owned(), decisions));
     // Everything is made before anything is written, so that a fault leaves the folder as it was.
     make_folder(folder)?;
@@ -60,4 +61,30 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
         ))?;
     }
     Ok(Ended::Well)
+}
+
+/// For each fascia its face, its template at 1:1 and what a saw follows; for each strip its face. Names are numbered by the order
+/// of the panels, since a panel's name need not do for a file's.
+fn panel_files(plan: &::plan::model::Plan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let failed = |name: &str, source: Box<dyn std::error::Error>| Failure::Draw { path: name.into(), source };
+    let strips = plan.strips.iter().map(|strip| strip.panel.as_str());
+    let fascias = plan.fascias.iter().map(|fascia| fascia.panel.as_str());
+    let mut files = Vec::new();
+    for (index, panel) in strips.chain(fascias).enumerate() {
+        let number = index + 1;
+        if let Some(face) = ::draw::panel_face(plan, panel) {
+            files.push((format!("panel-{number}.svg"), ::draw::svg::write(&face).into_bytes()));
+        }
+        if let Some(sheets) = ::draw::template(plan, panel) {
+            let name = format!("panel-{number}-template.pdf");
+            let pdf = ::binder::pages(&sheets).map_err(|error| failed(&name, error.into()))?;
+            files.push((name, pdf));
+        }
+        if let Some(outline) = ::draw::panel_cut(plan, panel) {
+            let name = format!("panel-{number}-cut.dxf");
+            let dxf = ::draw::dxf::write(&outline).map_err(|error| failed(&name, error.into()))?;
+            files.push((name, dxf));
+        }
+    }
+    Ok(files)
 }

@@ -15,9 +15,10 @@ use ::plan::model::Plan;
 use std::path::{Path, PathBuf};
 
 /// Every sheet and the name of its file.
-pub(crate) const SHEETS: [(&str, Sheet); 5] = [
+pub(crate) const SHEETS: [(&str, Sheet); 6] = [
     ("diagram", Sheet::Schematic),
     ("fascia-map", Sheet::Map),
+    ("index-map", Sheet::Index),
     ("labels", Sheet::Labels),
     ("gap-plan", Sheet::Gaps),
     ("diode-matrix", Sheet::Diodes),
@@ -122,6 +123,11 @@ fn scenes(plan: &Plan, wish: &Wish, for_saw: bool) -> Result<Vec<Scene>, Failure
         }
         Sheet::Template(name) => panel(name, ::draw::template(plan, name))?,
         Sheet::Map => vec![::draw::map_seen(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator)],
+        Sheet::MapOf(name) => {
+            let map = ::draw::panel_map(plan, name, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator);
+            panel(name, map.map(|map| vec![map]))?
+        }
+        Sheet::Index => vec![::draw::index_map(plan, MAP_WIDTH_MM, MAP_HEIGHT_MM, operator)],
         Sheet::Labels => ::draw::labels(plan, wish.grid).ok_or(Failure::GridTooFine)?,
         Sheet::Gaps => vec![::draw::gap_plan_seen(plan, operator).scene],
         Sheet::Diodes => ::draw::matrix(plan, &::plan::diode::wire_diodes(plan)).sheets,

@@ -27,8 +27,10 @@ fn the_binder_is_the_same_bytes_twice() {
             "diode-matrix.svg",
             "fascia-map.svg",
             "gap-plan.svg",
+            "index-map.svg",
             "labels-2.svg",
             "labels.svg",
+            "panel-1.svg",
             "plan.json"
         ]
     );
