@@ -122,6 +122,11 @@ pub(crate) fn compose(geometry: &Geometry, wording: &Wording, style: &Style) -> 
     for run in &geometry.runs {
         composer.add_run(run);
     }
+    for &(joint, curve) in &geometry.slips {
+        let tag = Tag { joint: Some(wording.network.joint(joint).id.clone()), ..Tag::class("slip") };
+        composer.taken.add_stroke(&curve, style.track);
+        composer.add_stroke(curve.to_vec(), style.track, Layer::Track, tag, false);
+    }
     for &(joint, at, radius) in &geometry.pits {
         let tag = Tag { joint: Some(wording.network.joint(joint).id.clone()), ..Tag::class("pit") };
         composer.add_mark((Shape::Pit, at, 2 * radius), Ink::Ink, Layer::Track, tag);

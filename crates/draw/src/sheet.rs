@@ -32,6 +32,8 @@ pub const STEEP_LEVELS: i64 = 3;
 pub const LEG_GAP: Um = 6_500;
 /// How far a leg that is set reaches into the rest of its track, so that no seam shows.
 pub const LEG_LAP: Um = 200;
+/// How far from the middle of a slip its curves begin and end.
+pub const SLIP_REACH: Um = 10_500;
 
 /// Least distance of two joints along a track.
 pub const JOINT_GAP: Um = 17 * MM;

@@ -7,7 +7,7 @@ use super::graph::{EdgeKind, Side, What};
 use super::layout::Layout;
 use super::trace::{Pieces, Trace, When, distance, leg_when, machines, slants, straight_position};
 use crate::scene::Xy;
-use crate::sheet::{LEG_GAP, Um};
+use crate::sheet::{LEG_GAP, SLIP_REACH, Um};
 use description::EndKind;
 use network::{JointId, JointKind, LeverId, MachineId, Network, Port, TrackId};
 
@@ -77,6 +77,8 @@ pub(crate) struct Geometry {
     pub(crate) stops: Vec<Stop>,
     /// Turntables: joint, middle, radius of the pit.
     pub(crate) pits: Vec<(JointId, Xy, Um)>,
+    /// The curves of slips: joint, and from where to where.
+    pub(crate) slips: Vec<(JointId, [Xy; 2])>,
     /// As [`Layout::least_height`].
     pub(crate) least_height: Option<i64>,
     /// As [`Layout::unheld`].
@@ -157,14 +159,25 @@ impl Geometry {
                     }
                     JointKind::Turntable { .. } => self.pits.push((id, at, trace.room.reach[node][1])),
                     JointKind::Scissors => self.add_scissors(trace, network, node, id),
+                    JointKind::Slip { double } => self.add_slip(trace, node, id, double),
                     JointKind::Turnout { .. }
                     | JointKind::Wye
                     | JointKind::Threeway
                     | JointKind::Crossover { .. }
-                    | JointKind::Slip { .. }
                     | JointKind::Crossing => {}
                 }
                 self.add_spots(trace, network, node);
+            }
+        }
+    }
+
+    /// The curves past the crossing of a slip: from a to d, and in a double slip from c to b.
+    fn add_slip(&mut self, trace: &Trace, node: usize, id: JointId, double: bool) {
+        let [a, b, c, d] = trace.graph.nodes[node].darts[..] else { return };
+        let curves = [[a, d], [c, b]];
+        for darts in &curves[..if double { 2 } else { 1 }] {
+            if let [Some(from), Some(to)] = darts.map(|dart| trace.along(dart, SLIP_REACH)) {
+                self.slips.push((id, [from, to]));
             }
         }
     }
@@ -249,6 +262,7 @@ impl Geometry {
             turn(&mut stop.at);
             stop.at_right = !stop.at_right;
         }
+        self.slips.iter_mut().flat_map(|(_, curve)| curve).for_each(turn);
         self.pits.iter_mut().for_each(|(_, at, _)| turn(at));
         self
     }
@@ -263,6 +277,7 @@ impl Geometry {
         }
         self.spots.iter_mut().for_each(|spot| scale(&mut spot.at));
         self.stops.iter_mut().for_each(|stop| scale(&mut stop.at));
+        self.slips.iter_mut().flat_map(|(_, curve)| curve).for_each(scale);
         for (_, at, radius) in &mut self.pits {
             scale(at);
             *radius = *radius * to / of;

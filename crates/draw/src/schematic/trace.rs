@@ -128,6 +128,16 @@ impl Trace<'_> {
         Xy::new(if start.x < middle.x { middle.x - across } else { middle.x + across }, start.y)
     }
 
+    /// The place so far along the track that leaves by a dart; nearer where the track is short.
+    pub(crate) fn along(&self, dart: usize, far: Um) -> Option<Xy> {
+        let mut path = self.path(&self.graph.strand(self.graph.darts[dart].edge));
+        if path.first() != Some(&self.start(dart)) {
+            path.reverse();
+        }
+        let first = distance(*path.first()?, *path.get(1)?);
+        split(&path, far.min(first * 2 / 3)).0.last().copied()
+    }
+
     /// The path of a strand between two darts, split where legs of machines begin.
     pub(crate) fn pieces(&self, network: &Network, strand: &[(usize, bool)], ends: [usize; 2]) -> Pieces {
         let whole = self.path(strand);

@@ -239,3 +239,21 @@ fn long_and_foreign_names_stay_on_the_sheet() {
         drawn.scene.words.iter().find(|words| words.text.starts_with("a very long")).expect("drawn");
     assert!(shortened.text.ends_with('…'), "{}", shortened.text);
 }
+
+/// As the trade draws it: two straight tracks that cross, and a curve past the crossing for each slip move; a single slip
+/// has one. Common practice, no source.
+#[test]
+fn a_slip_has_a_curve_for_each_slip_move() {
+    let slip = |slips: &str| {
+        format!(
+            "[layout]\nname = \"slip\"\n[slip.X]\none = [\"a\", \"b\"]\nother = [\"c\", \"d\"]\nslips = \"{slips}\"\n\
+             [end.a]\ntrack = \"a\"\n[end.b]\ntrack = \"b\"\n[end.c]\ntrack = \"c\"\n[end.d]\ntrack = \"d\"\n"
+        )
+    };
+    for (slips, curves) in [("both", 2), ("one", 1)] {
+        let (_, drawn, counts) = drawn(&slip(slips));
+        let is_curve = |stroke: &&draw::scene::Stroke| stroke.tag.class == "slip";
+        assert_eq!(drawn.scene.strokes.iter().filter(is_curve).count(), curves, "{slips}");
+        assert_eq!((counts.crossings, counts.track_crossings, counts.overlaps), (0, 1, 0));
+    }
+}
