@@ -1,7 +1,7 @@
 //! Chores, in Rust. `cargo xtask ci` is the whole check: it sets the machine up, then runs format, lints, tests and docs.
 //!
 //! `setup` installs what the tests use besides Rust; `ci` runs everything; `tidy` runs the house rules that no compiler
-//! knows; `pages` turns the demo binder's pages into PNG files to look at.
+//! knows; `shared` checks against data that may not be copied here; `pages` turns the demo binder's pages into PNG files to look at.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,
@@ -11,6 +11,7 @@
 
 mod ci;
 mod setup;
+mod shared;
 
 use std::process::ExitCode;
 
@@ -20,9 +21,10 @@ fn main() -> ExitCode {
     let done = match words.as_slice() {
         ["setup"] => setup::run(),
         ["ci"] => setup::run().and_then(|()| ci::run()),
+        ["shared"] => shared::run(),
         ["tidy"] => tidy(),
         ["pages", folder] => ci::pages(folder),
-        _ => Err("usage: cargo xtask setup | ci | tidy | pages FOLDER".to_owned()),
+        _ => Err("usage: cargo xtask setup | ci | shared | tidy | pages FOLDER".to_owned()),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

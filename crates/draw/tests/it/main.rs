@@ -15,6 +15,9 @@ mod laws;
 /// That the counts of the laws see what they are for.
 mod counts;
 
+/// Heights and bends against a published method.
+mod published;
+
 /// What `[drawing]` pins.
 mod nudges;
 
