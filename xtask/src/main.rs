@@ -12,20 +12,24 @@
 mod ci;
 mod setup;
 mod shared;
+mod solve;
 
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    let done = match words.as_slice() {
-        ["setup"] => setup::run(),
-        ["ci"] => setup::run().and_then(|()| ci::run()),
-        ["shared"] => shared::run(),
-        ["tidy"] => tidy(),
-        ["pages", folder] => ci::pages(folder),
-        _ => Err("usage: cargo xtask setup | ci | shared | tidy | pages FOLDER".to_owned()),
-    };
+    let done =
+        match words.as_slice() {
+            ["setup"] => setup::run(),
+            ["ci"] => setup::run().and_then(|()| ci::run()),
+            ["solve", "placement", file] => solve::placement(file),
+            ["shared"] => shared::run(),
+            ["tidy"] => tidy(),
+            ["pages", folder] => ci::pages(folder),
+            _ => Err("usage: cargo xtask setup | ci | shared | solve placement FILE | tidy | pages FOLDER"
+                .to_owned()),
+        };
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(words) => {

@@ -12,6 +12,7 @@ mod choice;
 mod decoder;
 pub mod diode;
 mod district;
+pub mod facility;
 mod fascia;
 mod frog;
 mod gap;
