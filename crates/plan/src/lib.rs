@@ -11,6 +11,7 @@ pub mod burst;
 mod choice;
 mod decoder;
 pub mod diode;
+pub mod distance;
 mod district;
 pub mod facility;
 mod fascia;
