@@ -20,6 +20,7 @@ mod gap;
 pub mod model;
 mod number;
 mod part;
+pub mod placement;
 mod reason;
 mod section;
 mod strip;

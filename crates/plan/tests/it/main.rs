@@ -19,6 +19,12 @@ mod choice;
 // One-push routes in wire.
 mod diodes;
 
+/// Single-source facility location against published optima and brute force.
+mod facility;
+
+/// Where decoders go, against brute force.
+mod placement;
+
 fn plan_of(text: &str) -> plan::model::Plan {
     let outcome = description::read(text).then(network::resolve).then(plan::make);
     assert!(!outcome.has_errors(), "{:?}", outcome.diagnostics);
