@@ -6,6 +6,7 @@
 
 mod lower;
 mod model;
+pub mod record;
 mod text;
 
 pub use lower::read;

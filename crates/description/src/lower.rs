@@ -9,7 +9,7 @@ mod joint;
 mod panel;
 mod part;
 mod system;
-mod table;
+pub(crate) mod table;
 mod track;
 
 use crate::model::Description;

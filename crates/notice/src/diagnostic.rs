@@ -1,6 +1,6 @@
 //! One thing that is wrong or doubtful in the user's layout, and the outcome of a stage that may find several.
 
-use crate::{Code, Span, code};
+use crate::{Code, File, Span, code};
 
 /// How much a diagnostic weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -83,6 +83,19 @@ impl Diagnostic {
     /// A warning at this place.
     pub fn warning(code: Code, span: Span, message: impl Into<String>) -> Self {
         Self { severity: Severity::Warning, ..Self::error(code, span, message) }
+    }
+
+    /// The same about another text: every place in it is one of that text.
+    #[must_use]
+    pub fn of(mut self, file: File) -> Self {
+        self.span = self.span.of(file);
+        for related in &mut self.related {
+            related.span = related.span.of(file);
+        }
+        for edit in self.fix.iter_mut().flat_map(|fix| &mut fix.edits) {
+            edit.span = edit.span.of(file);
+        }
+        self
     }
 
     /// Adds what to write instead.

@@ -16,4 +16,4 @@ pub use because::{Because, Decided, Fact, Rule};
 pub use codes::{Code, code};
 pub use diagnostic::{Confidence, Diagnostic, Edit, FINDINGS_MAX, Fix, Outcome, Related, Severity};
 pub use nearest::{natural, nearest, quoted, suggest};
-pub use span::{Span, Spanned};
+pub use span::{File, Span, Spanned};

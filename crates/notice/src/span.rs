@@ -1,11 +1,23 @@
-//! Places in the user's text.
+//! Places in the user's texts: the description, and the record of what is built.
 
-/// A stretch of `layout.toml`.
+/// Which of the user's two texts a place is in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum File {
+    /// `layout.toml`, the description.
+    #[default]
+    Layout,
+    /// `as-built.toml`, the record of what is built.
+    AsBuilt,
+}
+
+/// A stretch of `layout.toml` or of `as-built.toml`.
 ///
 /// # Units
 /// Bytes from the start of the text; `end` is past the last byte.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Span {
+    /// The text it is in.
+    pub file: File,
     /// First byte.
     pub start: usize,
     /// One past the last byte.
@@ -13,9 +25,15 @@ pub struct Span {
 }
 
 impl Span {
-    /// The stretch from `start` up to, not including, `end`.
+    /// The stretch of the description from `start` up to, not including, `end`.
     pub fn new(start: usize, end: usize) -> Self {
-        Self { start, end: end.max(start) }
+        Self { file: File::Layout, start, end: end.max(start) }
+    }
+
+    /// The same stretch of another text.
+    #[must_use]
+    pub fn of(self, file: File) -> Self {
+        Self { file, ..self }
     }
 }
 

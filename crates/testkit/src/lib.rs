@@ -18,7 +18,7 @@
     reason = "a failing check is a panic in a test"
 )]
 
-use notice::{Diagnostic, Outcome, Severity};
+use notice::{Diagnostic, File, Outcome, Severity};
 use plan::model::Plan;
 use std::fmt::Write as _;
 
@@ -26,6 +26,13 @@ use std::fmt::Write as _;
 pub fn planned(text: &str) -> Outcome<Plan> {
     let plan = description::read(text).then(network::resolve).then(plan::make).then(rules::verify);
     plan.then(draw::check_panels)
+}
+
+/// The same with the record beside it. One that cannot be read is left out, as the program does.
+pub fn kept(text: &str, record: &str) -> Outcome<Plan> {
+    let record = description::record::read(record);
+    let outcome = planned(text);
+    Outcome::new(outcome.value, [record.diagnostics, outcome.diagnostics].concat())
 }
 
 /// The plan of a layout that must have no errors.
@@ -54,7 +61,22 @@ struct Drawn {
 /// # Panics
 /// When one is drawn that does not come, or comes that is not drawn.
 pub fn check(text: &str) {
-    let found = planned(text).diagnostics;
+    hold_to_drawn(text, &planned(text).diagnostics);
+}
+
+/// Checks that the diagnostics of a layout and of the record beside it are exactly those drawn in the two texts.
+///
+/// # Panics
+/// When one is drawn that does not come, or comes that is not drawn.
+pub fn check_kept(text: &str, record: &str) {
+    let found = kept(text, record).diagnostics;
+    let (about_record, about_layout): (Vec<_>, Vec<_>) =
+        found.into_iter().partition(|note| note.span.file == File::AsBuilt);
+    hold_to_drawn(text, &about_layout);
+    hold_to_drawn(record, &about_record);
+}
+
+fn hold_to_drawn(text: &str, found: &[Diagnostic]) {
     let mut drawn = read_drawn(text);
     let mut missing = String::new();
     let mut left: Vec<&Diagnostic> = found.iter().collect();
@@ -69,7 +91,7 @@ pub fn check(text: &str) {
     for note in &left {
         writeln!(missing, "found but not drawn: {}", list(text, std::slice::from_ref(note))).unwrap();
     }
-    assert!(missing.is_empty(), "{missing}\nin\n{text}\nall that was found:\n{}", list(text, &found));
+    assert!(missing.is_empty(), "{missing}\nin\n{text}\nall that was found:\n{}", list(text, found));
 }
 
 /// Diagnostics as rows of text, for failure messages.

@@ -7,29 +7,29 @@ use notice::{Code, Confidence, Diagnostic, Span, Spanned, code, suggest};
 use toml::Spanned as TomlSpanned;
 use toml::de::{DeTable, DeValue};
 
-pub(super) type Entries<'a> = DeTable<'a>;
+pub(crate) type Entries<'a> = DeTable<'a>;
 
 /// The most entries of a list that are read.
 const ENTRIES_MAX: usize = 5_000;
 
 /// What was found wrong so far.
 #[derive(Default)]
-pub(super) struct Notes {
-    pub(super) list: Vec<Diagnostic>,
+pub(crate) struct Notes {
+    pub(crate) list: Vec<Diagnostic>,
 }
 
 impl Notes {
-    pub(super) fn push(&mut self, note: Diagnostic) {
+    pub(crate) fn push(&mut self, note: Diagnostic) {
         self.list.push(note);
     }
 }
 
 /// A table being read.
-pub(super) struct Table<'a, 'n> {
+pub(crate) struct Table<'a, 'n> {
     /// Its heading, for messages.
-    pub(super) heading: String,
+    pub(crate) heading: String,
     /// Where its heading, or its id, is written.
-    pub(super) span: Span,
+    pub(crate) span: Span,
     entries: &'a Entries<'a>,
     asked: Vec<&'static str>,
     notes: &'n mut Notes,
@@ -38,7 +38,7 @@ pub(super) struct Table<'a, 'n> {
 }
 
 /// The entries of a table in the order of the text; the parser keeps them by key.
-pub(super) fn in_text_order<'a>(
+pub(crate) fn in_text_order<'a>(
     entries: &'a Entries<'a>,
 ) -> Vec<(&'a TomlSpanned<toml::de::DeString<'a>>, &'a TomlSpanned<DeValue<'a>>)> {
     let mut list: Vec<_> = entries.iter().collect();
@@ -47,7 +47,7 @@ pub(super) fn in_text_order<'a>(
 }
 
 /// What a value is, in words that fit after "is".
-pub(super) fn kind_of(value: &DeValue<'_>) -> &'static str {
+pub(crate) fn kind_of(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "text",
         DeValue::Integer(_) => "a whole number",
@@ -61,7 +61,7 @@ pub(super) fn kind_of(value: &DeValue<'_>) -> &'static str {
 
 impl<'a, 'n> Table<'a, 'n> {
     /// Opens a table; none, with a note, when the value is something else.
-    pub(super) fn open(
+    pub(crate) fn open(
         heading: String,
         span: Span,
         value: &'a TomlSpanned<DeValue<'a>>,
@@ -80,36 +80,36 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// How much has been found wrong so far, in all tables.
-    pub(super) fn found(&self) -> usize {
+    pub(crate) fn found(&self) -> usize {
         self.notes.list.len()
     }
 
-    pub(super) fn note(&mut self, note: Diagnostic) {
+    pub(crate) fn note(&mut self, note: Diagnostic) {
         self.notes.push(note);
     }
 
     /// Whether the key is written at all.
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.entries.contains_key(key)
     }
 
-    pub(super) fn value(&mut self, key: &'static str) -> Option<&'a TomlSpanned<DeValue<'a>>> {
+    pub(crate) fn value(&mut self, key: &'static str) -> Option<&'a TomlSpanned<DeValue<'a>>> {
         self.asked.push(key);
         self.entries.get(key)
     }
 
-    pub(super) fn wrong_kind(&mut self, span: Span, key: &str, found: &str, wanted: &str, help: String) {
+    pub(crate) fn wrong_kind(&mut self, span: Span, key: &str, found: &str, wanted: &str, help: String) {
         let message = format!("`{key}` is {found}, where {wanted} belongs");
         self.notes.push(Diagnostic::error(code::VALUE_WRONG_KIND, span, message).help(help));
     }
 
     /// A name; none when absent or unreadable.
-    pub(super) fn name(&mut self, key: &'static str) -> Option<Name> {
+    pub(crate) fn name(&mut self, key: &'static str) -> Option<Name> {
         let value = self.value(key)?;
         self.name_from(key, value)
     }
 
-    pub(super) fn name_from(&mut self, key: &str, value: &TomlSpanned<DeValue<'_>>) -> Option<Name> {
+    pub(crate) fn name_from(&mut self, key: &str, value: &TomlSpanned<DeValue<'_>>) -> Option<Name> {
         let span = Span::from(value.span());
         let Some(text) = value.get_ref().as_str() else {
             let found = kind_of(value.get_ref());
@@ -144,7 +144,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// A name that has to be there.
-    pub(super) fn needed_name(&mut self, key: &'static str, what: &str) -> Option<Name> {
+    pub(crate) fn needed_name(&mut self, key: &'static str, what: &str) -> Option<Name> {
         if !self.has(key) {
             self.asked.push(key);
             self.missing(key, what, &format!("{key} = \"…\""));
@@ -154,13 +154,13 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// Notes that a key has to be there and is not.
-    pub(super) fn missing(&mut self, key: &str, what: &str, example: &str) {
+    pub(crate) fn missing(&mut self, key: &str, what: &str, example: &str) {
         let message = format!("{} has no `{key}`: {what}", self.heading);
         let note = Diagnostic::error(code::KEY_MISSING, self.span, message).help(format!("add `{example}`"));
         self.notes.push(note);
     }
 
-    pub(super) fn check_length(&mut self, key: &str, span: Span, length: usize) {
+    pub(crate) fn check_length(&mut self, key: &str, span: Span, length: usize) {
         if length > ENTRIES_MAX {
             let message = format!("`{key}` has {length} entries, of which {ENTRIES_MAX} are read");
             self.notes.push(
@@ -171,7 +171,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// A list of names; empty when absent.
-    pub(super) fn names(&mut self, key: &'static str) -> Option<Vec<Name>> {
+    pub(crate) fn names(&mut self, key: &'static str) -> Option<Vec<Name>> {
         let value = self.value(key)?;
         let span = Span::from(value.span());
         let DeValue::Array(items) = value.get_ref() else {
@@ -184,12 +184,12 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// The place of a key's value.
-    pub(super) fn place_of(&self, key: &str) -> Span {
+    pub(crate) fn place_of(&self, key: &str) -> Span {
         self.entries.get(key).map_or(self.span, |value| value.span().into())
     }
 
     /// Two names, as `one = ["a", "b"]`. None, with a note, when there are not exactly two.
-    pub(super) fn pair(&mut self, key: &'static str, what: &str) -> Option<[Name; 2]> {
+    pub(crate) fn pair(&mut self, key: &'static str, what: &str) -> Option<[Name; 2]> {
         if !self.has(key) {
             self.asked.push(key);
             self.missing(key, what, &format!("{key} = [\"…\", \"…\"]"));
@@ -210,7 +210,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// One of a few words.
-    pub(super) fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
+    pub(crate) fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
         let value = self.value(key)?;
         let span = Span::from(value.span());
         let words: Vec<String> = choices.iter().map(|(word, _)| format!("\"{word}\"")).collect();
@@ -233,7 +233,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// True or false.
-    pub(super) fn flag(&mut self, key: &'static str) -> Option<bool> {
+    pub(crate) fn flag(&mut self, key: &'static str) -> Option<bool> {
         let value = self.value(key)?;
         if let DeValue::Boolean(flag) = value.get_ref() {
             return Some(*flag);
@@ -244,7 +244,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// A whole number in a range. `code` is what to call it when it lies outside.
-    pub(super) fn number(
+    pub(crate) fn number(
         &mut self,
         key: &'static str,
         range: std::ops::RangeInclusive<u16>,
@@ -280,7 +280,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// A list of whole numbers in a range.
-    pub(super) fn numbers(
+    pub(crate) fn numbers(
         &mut self,
         key: &'static str,
         range: std::ops::RangeInclusive<u16>,
@@ -298,7 +298,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// A quantity with its unit, read by `read`; `example` shows how one is written.
-    pub(super) fn quantity<T>(
+    pub(crate) fn quantity<T>(
         &mut self,
         key: &'static str,
         example: &str,
@@ -343,7 +343,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// Text or a date, as it is written.
-    pub(super) fn text_or_date(&mut self, key: &'static str) -> Option<String> {
+    pub(crate) fn text_or_date(&mut self, key: &'static str) -> Option<String> {
         let value = self.value(key)?;
         if let DeValue::Datetime(date) = value.get_ref() {
             return Some(date.to_string());
@@ -352,7 +352,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// Each table of a list of tables, with its place.
-    pub(super) fn tables(&mut self, key: &'static str, example: &str, mut read: impl FnMut(Table<'_, '_>)) {
+    pub(crate) fn tables(&mut self, key: &'static str, example: &str, mut read: impl FnMut(Table<'_, '_>)) {
         let Some(value) = self.value(key) else { return };
         let DeValue::Array(items) = value.get_ref() else {
             let help = format!("write {key} = [{example}]");
@@ -375,7 +375,7 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// Ends the reading: every key that nobody asked for is unknown.
-    pub(super) fn close(mut self) {
+    pub(crate) fn close(mut self) {
         for (key, value) in in_text_order(self.entries) {
             let name: &str = key.get_ref();
             if self.asked.contains(&name) {

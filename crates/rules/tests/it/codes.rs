@@ -1,6 +1,6 @@
 //! Every code has a page whose example raises it, at exactly the letters drawn there, and whose mended text does not.
 
-use notice::{Code, Confidence, FINDINGS_MAX, Severity, code};
+use notice::{Code, Confidence, Diagnostic, FINDINGS_MAX, File, Severity, code};
 use std::fmt::Write as _;
 
 /// Codes whose example cannot stand as a short text on a page; each is built and checked below.
@@ -26,6 +26,27 @@ fn layout(text: &str) -> Option<&str> {
     text.split_once("```toml\n")?.1.split_once("\n```").map(|(layout, _)| layout)
 }
 
+/// The record beside it: the second fenced block.
+fn record(text: &str) -> Option<&str> {
+    let (_, behind) = text.split_once("```toml\n")?;
+    layout(behind)
+}
+
+/// What is found in an example, with the record beside it where the page has one.
+fn found(text: &str) -> Vec<Diagnostic> {
+    let Some(layout) = layout(text) else { return Vec::new() };
+    match record(text) {
+        Some(record) => testkit::kept(layout, record).diagnostics,
+        None => testkit::planned(layout).diagnostics,
+    }
+}
+
+/// The text of an example, or of the record beside it, that a diagnostic is about.
+fn about<'a>(text: &'a str, note: &Diagnostic) -> &'a str {
+    let of = if note.span.file == File::AsBuilt { record(text) } else { layout(text) };
+    of.unwrap_or_default()
+}
+
 #[test]
 fn every_page_has_the_same_shape() {
     for code in Code::all() {
@@ -42,16 +63,24 @@ fn every_page_has_the_same_shape() {
 fn every_example_raises_its_code_under_the_drawn_letters() {
     for code in Code::all() {
         let Some(example) = layout(below(code.page(), "Example")) else { continue };
-        assert!(example.contains(&format!("[{code}]:")), "{code}: its page does not draw it");
-        testkit::check(example);
+        let all = below(code.page(), "Example");
+        assert!(all.contains(&format!("[{code}]:")), "{code}: its page does not draw it");
+        match record(all) {
+            Some(record) => testkit::check_kept(example, record),
+            None => testkit::check(example),
+        }
     }
 }
 
 #[test]
 fn every_mended_text_is_sound_and_free_of_the_code() {
     for code in Code::all() {
-        let Some(mended) = layout(below(code.page(), "Instead")) else { continue };
-        let outcome = testkit::planned(mended);
+        let all = below(code.page(), "Instead");
+        let Some(mended) = layout(all) else { continue };
+        let outcome = match record(all) {
+            Some(record) => testkit::kept(mended, record),
+            None => testkit::planned(mended),
+        };
         assert!(!outcome.has_errors(), "{code}:\n{}", testkit::list(mended, &outcome.diagnostics));
         assert!(outcome.diagnostics.iter().all(|note| note.code != code), "{code}");
     }
@@ -61,17 +90,17 @@ fn every_mended_text_is_sound_and_free_of_the_code() {
 fn a_sure_fix_clears_its_code() {
     let mut tried = 0;
     for code in Code::all() {
-        let Some(example) = layout(below(code.page(), "Example")) else { continue };
-        let found = testkit::planned(example).diagnostics;
-        for note in found.iter().filter(|note| note.code == code) {
+        let page = below(code.page(), "Example");
+        for note in found(page).iter().filter(|note| note.code == code) {
             let Some(fix) = note.fix.as_ref().filter(|fix| fix.confidence == Confidence::Sure) else {
                 continue;
             };
+            let example = about(page, note);
             let mut mended = example.to_owned();
             for edit in fix.edits.iter().rev() {
                 mended.replace_range(edit.span.start..edit.span.end, &edit.text);
             }
-            let left = testkit::planned(&mended).diagnostics;
+            let left = found(&page.replace(example, &mended));
             assert!(left.iter().all(|other| other.code != code || other.span != note.span), "{code}");
             tried += 1;
         }
@@ -123,14 +152,15 @@ fn a_layout_with_too_many_routes_says_so_and_is_planned() {
 fn every_offered_fix_clears_its_diagnostic() {
     let mut tried = 0;
     for code in Code::all() {
-        let Some(example) = layout(below(code.page(), "Example")) else { continue };
-        for note in testkit::planned(example).diagnostics {
+        let page = below(code.page(), "Example");
+        for note in found(page) {
             let Some(fix) = &note.fix else { continue };
+            let example = about(page, &note);
             let mut mended = example.to_owned();
             for edit in fix.edits.iter().rev() {
                 mended.replace_range(edit.span.start..edit.span.end, &edit.text);
             }
-            let left = testkit::planned(&mended).diagnostics;
+            let left = found(&page.replace(example, &mended));
             let same =
                 left.iter().any(|other| other.code == note.code && other.span.start == note.span.start);
             assert!(!same, "{code}: the fix leaves\n{}\nin\n{mended}", testkit::list(&mended, &left));
@@ -143,8 +173,7 @@ fn every_offered_fix_clears_its_diagnostic() {
 #[test]
 fn messages_and_helps_are_plain_sentences_without_a_full_stop() {
     for code in Code::all() {
-        let Some(example) = layout(below(code.page(), "Example")) else { continue };
-        for note in testkit::planned(example).diagnostics.iter().filter(|note| note.code == code) {
+        for note in found(below(code.page(), "Example")).iter().filter(|note| note.code == code) {
             let Some(help) = note.help.as_deref() else {
                 panic!("{code} says what is wrong, not what to write")
             };

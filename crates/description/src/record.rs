@@ -1,0 +1,228 @@
+//! `as-built.toml`: what is built, so that later plans leave it where it is.
+//!
+//! One row a thing, in a fixed order, so that two people's branches merge row by row:
+//!
+//! ```toml
+//! schema = 1
+//! layout = "Tern Harbor Terminal"
+//!
+//! [levers]
+//! wharf = { number = 5, address = 12, moves = ["wharf"] }
+//!
+//! [retired]
+//! "number 7" = "lever cannery"
+//!
+//! [end]
+//! whole = true
+//! ```
+//!
+//! What is retired stays out of use until its row is deleted. The last row is there so that a text cut short is known
+//! for one. Remarks stay with the row below them. Whether a record fits the description is judged in `plan`.
+
+mod clash;
+mod read;
+mod remark;
+mod write;
+
+pub use read::read;
+pub use write::write;
+
+use notice::Span;
+use std::collections::BTreeMap;
+
+/// The version of the record that this program reads and writes.
+pub const SCHEMA: u16 = 1;
+
+/// The headings of the record, in the order in which they are written.
+pub const HEADINGS: [&str; 9] =
+    ["levers", "accessories", "strips", "decoders", "machines", "wires", "findings", "retired", "end"];
+
+/// One row of the record. Two are equal when they say the same, wherever they stand.
+#[derive(Clone, Debug)]
+pub struct Entry<T> {
+    /// What it says.
+    pub value: T,
+    /// The row, without what stands behind it.
+    pub span: Span,
+    /// Remarks above it, one a row, without their `#`.
+    pub remarks: Vec<String>,
+}
+
+impl<T> Entry<T> {
+    /// A row that is written nowhere yet.
+    pub fn new(value: T) -> Self {
+        Self { value, span: Span::default().of(notice::File::AsBuilt), remarks: Vec::new() }
+    }
+}
+
+impl<T: PartialEq> PartialEq for Entry<T> {
+    fn eq(&self, other: &Self) -> bool {
+        self.value == other.value && self.remarks == other.remarks
+    }
+}
+
+impl<T: Eq> Eq for Entry<T> {}
+
+/// Rows under one heading, by their keys.
+pub type Entries<T> = BTreeMap<String, Entry<T>>;
+
+/// All that one `as-built.toml` says.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Record {
+    /// The name of the layout that is built; none in a record that was never written.
+    pub layout: Option<Entry<String>>,
+    /// Levers, by their ids.
+    pub levers: Entries<LeverBuilt>,
+    /// Anything else at an accessory address, by its kind and id: `light depot`, `signal S1`.
+    pub accessories: Entries<AccessoryBuilt>,
+    /// Strips, by their panels.
+    pub strips: Entries<StripBuilt>,
+    /// Decoders, by their ids.
+    pub decoders: Entries<DecoderBuilt>,
+    /// Machines, by their names.
+    pub machines: Entries<MachineBuilt>,
+    /// Wires, by what they are for, in words: `machine 3 motor`.
+    pub wires: Entries<WireBuilt>,
+    /// What was found out when things were tried, by what it is about: `machine 4A`.
+    pub findings: Entries<Finding>,
+    /// What is out of use for good, with what it was. In the text the keys are words: `number 7`, `wire W12`.
+    pub retired: BTreeMap<Retired, Entry<String>>,
+    /// Remarks above headings, by heading; those above `schema` under the empty text, those below all under `"."`.
+    pub remarks: BTreeMap<String, Vec<String>>,
+}
+
+/// A lever as it is built.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeverBuilt {
+    /// The number painted beside it.
+    pub number: u16,
+    /// The accessory address that its machines answer; none where it has none.
+    pub address: Option<u16>,
+    /// The names of its machines, in natural order: by them it is known again under another id.
+    pub moves: Vec<String>,
+}
+
+/// A light, a signal or the like as it is built.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AccessoryBuilt {
+    /// Its accessory address.
+    pub address: u16,
+}
+
+/// A strip as it is set up.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StripBuilt {
+    /// The address of its first pair.
+    pub first_address: u16,
+    /// The chain it belongs to.
+    pub chain: u16,
+    /// The cab-bus address of its chain.
+    pub cab: Option<u16>,
+}
+
+/// A decoder as it is mounted and programmed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DecoderBuilt {
+    /// The part that it is.
+    pub part: String,
+    /// The place it is screwed to; none where the layout names no places.
+    pub at: Option<String>,
+    /// The address of its first output.
+    pub first_address: u16,
+    /// How many outputs it has.
+    pub outputs: u16,
+}
+
+/// A machine as it is wired.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MachineBuilt {
+    /// The id of the decoder that drives it; none where it has one inside, or none.
+    pub decoder: Option<String>,
+    /// The accessory address that it answers.
+    pub address: Option<u16>,
+    /// The tracks of its joint, in the order of the joint: by them it is known again under another name.
+    pub tracks: Vec<String>,
+}
+
+/// A wire as it is laid.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WireBuilt {
+    /// What its labels say.
+    pub id: String,
+    /// The place of one end; none where the layout names none.
+    pub from: Option<String>,
+    /// The place of the other.
+    pub to: Option<String>,
+}
+
+/// What was found out about a thing when it was tried.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Finding {
+    /// A machine that stands reverse where it should stand normal.
+    pub inverted: bool,
+    /// Anything else to know, in the user's words.
+    pub note: Option<String>,
+}
+
+/// Something that is not to be used again until the user deletes its row.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Retired {
+    /// A number of a lever.
+    Number(u16),
+    /// An accessory address.
+    Address(u16),
+    /// The id of a wire.
+    Wire(String),
+    /// The id of a decoder.
+    Decoder(String),
+}
+
+impl Retired {
+    /// The words of its key: `number 7`, `address 14`, `wire W12`, `decoder D3`.
+    pub fn words(&self) -> String {
+        match self {
+            Self::Number(number) => format!("number {number}"),
+            Self::Address(address) => format!("address {address}"),
+            Self::Wire(id) => format!("wire {id}"),
+            Self::Decoder(id) => format!("decoder {id}"),
+        }
+    }
+
+    /// The thing that a key names; none when it names no such thing.
+    ///
+    /// # Example
+    /// ```
+    /// use description::record::Retired;
+    /// assert_eq!(Retired::from_words("number 7"), Some(Retired::Number(7)));
+    /// assert_eq!(Retired::from_words("number seven"), None);
+    /// ```
+    pub fn from_words(words: &str) -> Option<Self> {
+        let (what, id) = words.split_once(' ')?;
+        // A number written in another way, such as `+7`, would come back as another key.
+        let number = || id.parse::<u16>().ok().filter(|number| number.to_string() == id);
+        match what {
+            "number" => number().map(Self::Number),
+            "address" => number().map(Self::Address),
+            "wire" if !id.trim().is_empty() => Some(Self::Wire(id.to_owned())),
+            "decoder" if !id.trim().is_empty() => Some(Self::Decoder(id.to_owned())),
+            _ => None,
+        }
+    }
+}
+
+impl Record {
+    /// Whether nothing is kept by it, as where no record was ever written.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Whether a number is out of use.
+    pub fn is_number_retired(&self, number: u16) -> bool {
+        self.retired.contains_key(&Retired::Number(number))
+    }
+
+    /// Whether an accessory address is out of use.
+    pub fn is_address_retired(&self, address: u16) -> bool {
+        self.retired.contains_key(&Retired::Address(address))
+    }
+}

@@ -1,0 +1,253 @@
+use description::record::{
+    AccessoryBuilt, DecoderBuilt, Entry, Finding, HEADINGS, LeverBuilt, MachineBuilt, Record, Retired,
+    StripBuilt, WireBuilt, read, write,
+};
+use notice::File;
+use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
+use std::collections::BTreeMap;
+
+/// The same cases every time; a failing one prints its input.
+fn fixed() -> ProptestConfig {
+    ProptestConfig { rng_seed: RngSeed::Fixed(1), failure_persistence: None, ..ProptestConfig::default() }
+}
+
+/// By hand: every kind of row, each remark above what it is about, natural order.
+const WHOLE: &str = r#"# What is built, as `throwbar plan --keep` wrote it. Keep it beside layout.toml, and commit both.
+# Numbers, addresses, wires and places in it stay as they are in later plans.
+# What is retired is not used again; to free it, delete its row.
+# Wired in the winter.
+
+schema = 1
+layout = "Tern Harbor"
+
+# From the west.
+[levers]
+"2" = { number = 1, address = 1, moves = ["2"] }
+# The "long" one.
+"10" = { number = 2, address = 2, moves = ["10A", "10B"] }
+"by hand" = { number = 3, moves = ["old # 3"] }
+
+[accessories]
+"light depot" = { address = 40 }
+
+[strips]
+"west" = { first_address = 1, chain = 1, cab = 4 }
+
+[decoders]
+"D1" = { part = "eight output decoder", at = "bay 1", first_address = 1, outputs = 8 }
+
+[machines]
+"2" = { decoder = "D1", address = 1, tracks = ["a", "b", "c"] }
+
+[wires]
+"machine 2 motor" = { id = "W1", from = "bay 1", to = "bay 2" }
+
+[findings]
+"machine 2" = { inverted = true, note = "crossed leads" }
+
+[retired]
+"address 14" = "lever cannery"
+"decoder D3" = "eight output decoder at bay 4"
+"number 7" = "lever cannery"
+"wire W12" = "machine cannery motor"
+
+[end]
+whole = true
+# No more.
+"#;
+
+#[test]
+fn a_record_comes_back_letter_for_letter() {
+    let outcome = read(WHOLE);
+    assert!(outcome.diagnostics.is_empty(), "{:?}", outcome.diagnostics);
+    assert_eq!(write(&outcome.value), WHOLE);
+    let lever = &outcome.value.levers["10"];
+    assert_eq!(lever.remarks, ["The \"long\" one."]);
+    assert_eq!(lever.span.file, File::AsBuilt);
+    assert_eq!(
+        &WHOLE[lever.span.start..lever.span.end],
+        "\"10\" = { number = 2, address = 2, moves = [\"10A\", \"10B\"] }"
+    );
+}
+
+#[test]
+fn remarks_behind_a_row_move_above_it() {
+    let text = WHOLE.replace("moves = [\"2\"] }", "moves = [\"2\"] } # the first");
+    let again = write(&read(&text).value);
+    assert!(again.contains("# the first\n\"2\" = { number = 1"), "{again}");
+    assert_eq!(write(&read(&again).value), again);
+}
+
+/// Every beginning of the text that is not the text is refused at a place within it; cut anywhere, also within a letter.
+#[test]
+fn a_record_cut_short_anywhere_is_refused() {
+    let end = WHOLE.find("\n# No more.").unwrap();
+    for at in (0..end).filter(|&at| WHOLE.is_char_boundary(at)) {
+        let cut = &WHOLE[..at];
+        let outcome = read(cut);
+        assert!(outcome.has_errors(), "cut at {at}: {cut}");
+        for note in &outcome.diagnostics {
+            assert_eq!(note.span.file, File::AsBuilt);
+            assert!(cut.get(note.span.start..note.span.end).is_some(), "{note:?}");
+            assert!(note.help.is_some(), "{note:?}");
+        }
+    }
+}
+
+/// A row that is missing, twice or out of order never goes unnoticed where the text can tell.
+#[test]
+fn damaged_rows_are_named() {
+    let cases = [
+        ("schema = 1", "", "key-missing"),
+        ("schema = 1", "schema = 9", "record-schema-unknown"),
+        ("layout = \"Tern Harbor\"", "layout = 3", "value-wrong-kind"),
+        ("number = 1", "numbr = 1", "key-unknown"),
+        ("number = 1,", "", "key-missing"),
+        ("number = 1,", "number = 2,", "record-used-twice"),
+        ("address = 40", "address = 2", "record-used-twice"),
+        ("address = 40", "address = 2049", "number-out-of-range"),
+        ("\"number 7\"", "\"number 2\"", "record-used-twice"),
+        ("\"number 7\"", "\"number +7\"", "record-row-unreadable"),
+        ("\"wire W12\"", "\"wire W1\"", "record-used-twice"),
+        ("[findings]", "[findngs]", "key-unknown"),
+        ("\"10\" =", "\"2\" =", "key-twice"),
+        ("\"D1\" = {", "\"D1\" = 1 # {", "value-wrong-kind"),
+        ("whole = true", "whole = false", "record-cut-short"),
+        ("[wires]", "<<<<<<< ours\n[wires]", "record-merge-open"),
+        ("[wires]", "[wires", "text-syntax"),
+    ];
+    for (was, is, code) in cases {
+        let text = WHOLE.replacen(was, is, 1);
+        assert_ne!(text, WHOLE, "{was}");
+        let outcome = read(&text);
+        let codes: Vec<_> = outcome.diagnostics.iter().map(|note| note.code.name()).collect();
+        assert!(outcome.has_errors() && codes.contains(&code), "{was} → {is}: {codes:?}");
+    }
+}
+
+/// Any bytes at all: never a panic, and every place lies within the text.
+#[test]
+fn prop_any_damage_has_a_place() {
+    proptest!(fixed(), |(at in 0..WHOLE.len(), with in "[ -~\n]{0,6}", cut in 0usize..20)| {
+        let mut text = WHOLE.to_owned();
+        let end = (at + cut).min(text.len());
+        prop_assume!(text.is_char_boundary(at) && text.is_char_boundary(end));
+        text.replace_range(at..end, &with);
+        for note in read(&text).diagnostics {
+            prop_assert!(text.get(note.span.start..note.span.end).is_some(), "{note:?}");
+        }
+    });
+}
+
+fn word() -> impl Strategy<Value = String> {
+    prop_oneof!["[a-z0-9]{1,4}", "[ -~äé\u{1}\t]{0,6}[a-z]"]
+        .prop_filter("a name", |name| !name.trim().is_empty())
+}
+
+fn entry<T: std::fmt::Debug>(value: impl Strategy<Value = T>) -> impl Strategy<Value = Entry<T>> {
+    let remark = "([!-~ä]([ -~ä]{0,8}[!-~ä])?)?";
+    (value, prop::collection::vec(remark, 0..2))
+        .prop_map(|(value, remarks)| Entry { remarks, ..Entry::new(value) })
+}
+
+fn rows<T: std::fmt::Debug>(
+    value: impl Strategy<Value = T>,
+) -> impl Strategy<Value = BTreeMap<String, Entry<T>>> {
+    prop::collection::btree_map(word(), entry(value), 0..4)
+}
+
+fn records() -> impl Strategy<Value = Record> {
+    let words = || prop::collection::vec(word(), 0..3);
+    let some = prop::option::of::<BoxedStrategy<String>>;
+    let address = || 1u16..=2048;
+    let levers = rows(
+        (any::<u16>(), prop::option::of(address()), words())
+            .prop_map(|(number, address, moves)| LeverBuilt { number, address, moves }),
+    );
+    let strips = rows(
+        (address(), any::<u16>(), prop::option::of(any::<u16>()))
+            .prop_map(|(first_address, chain, cab)| StripBuilt { first_address, chain, cab }),
+    );
+    let decoders = rows(
+        (word(), some(word().boxed()), address(), any::<u16>())
+            .prop_map(|(part, at, first_address, outputs)| DecoderBuilt { part, at, first_address, outputs }),
+    );
+    let machines = rows(
+        (some(word().boxed()), prop::option::of(address()), words())
+            .prop_map(|(decoder, address, tracks)| MachineBuilt { decoder, address, tracks }),
+    );
+    let wires =
+        rows((word(), some(word().boxed()), some(word().boxed())).prop_map(|(id, from, to)| WireBuilt {
+            id,
+            from,
+            to,
+        }));
+    let findings =
+        rows((any::<bool>(), some(word().boxed())).prop_map(|(inverted, note)| Finding { inverted, note }));
+    let retired = prop_oneof![
+        any::<u16>().prop_map(Retired::Number),
+        any::<u16>().prop_map(Retired::Address),
+        word().prop_map(Retired::Wire),
+        word().prop_map(Retired::Decoder),
+    ];
+    let retired = prop::collection::btree_map(retired, entry(word()), 0..4);
+    let accessories = rows(address().prop_map(|address| AccessoryBuilt { address }));
+    let above = prop::collection::btree_map(
+        prop::sample::select(HEADINGS.into_iter().chain(["", "."]).map(str::to_owned).collect::<Vec<_>>()),
+        prop::collection::vec("[!-~]{1,9}", 1..3),
+        0..3,
+    );
+    (entry(word()), (levers, accessories, strips, decoders), (machines, wires, findings), retired, above)
+        .prop_map(
+            |(
+                layout,
+                (levers, accessories, strips, decoders),
+                (machines, wires, findings),
+                retired,
+                remarks,
+            )| {
+                Record {
+                    layout: Some(layout),
+                    levers,
+                    accessories,
+                    strips,
+                    decoders,
+                    machines,
+                    wires,
+                    findings,
+                    retired,
+                    remarks,
+                }
+            },
+        )
+}
+
+/// Whatever is kept comes back the same, and its text is the same once more; what two rows claim is all that is said.
+#[test]
+fn prop_a_written_record_is_read_as_it_was() {
+    proptest!(fixed(), |(record in records())| {
+        let text = write(&record);
+        let outcome = read(&text);
+        for note in &outcome.diagnostics {
+            prop_assert_eq!(note.code.name(), "record-used-twice", "{:?}\n{}", note, text);
+        }
+        prop_assert_eq!(&outcome.value, &record, "{}", text);
+        prop_assert_eq!(write(&outcome.value), text);
+    });
+}
+
+/// Adding a thing adds its rows and changes no other.
+#[test]
+fn prop_one_more_lever_is_one_more_row() {
+    proptest!(fixed(), |(record in records(), id in word())| {
+        prop_assume!(!record.levers.contains_key(&id));
+        let before = write(&record);
+        let mut record = record;
+        record.levers.insert(id, Entry::new(LeverBuilt { number: 1, address: None, moves: Vec::new() }));
+        let after = write(&record);
+        let mut rows = after.lines();
+        prop_assert!(before.lines().all(|row| rows.any(|other| other == row)));
+        prop_assert_eq!(after.lines().count(), before.lines().count() + 1);
+    });
+}
