@@ -1,9 +1,10 @@
 //! Accessory addresses: one for each lever. A lever on a strip has the address of its pair; any other lever has its
-//! pinned address, or the lowest that is free.
+//! pinned address, or the one it is built with, or the lowest that is free.
 
+use crate::kept::Kept;
 use crate::model::{Control, PlannedLever};
 use crate::number::Numbered;
-use crate::reason::{FIRST_FREE, NONE_FREE, PAIR_COMMANDS, PINNED, STRIPS_KEPT_WHOLE};
+use crate::reason::{FIRST_FREE, KEPT_BUILT, NONE_FREE, PAIR_COMMANDS, PINNED, STRIPS_KEPT_WHOLE};
 use crate::strip::Chained;
 use network::{LeverId, Network};
 use notice::{Because, Decided, Diagnostic, code};
@@ -21,6 +22,7 @@ pub(crate) fn assign_addresses(
     network: &Network,
     numbered: &[Numbered],
     chained: &Chained,
+    kept: &Kept<'_>,
     notes: &mut Vec<Diagnostic>,
 ) -> Addressed {
     let mut on_strip: BTreeMap<LeverId, (Control, Decided<UserAddress>)> = BTreeMap::new();
@@ -36,7 +38,14 @@ pub(crate) fn assign_addresses(
             if let Some(lever) = lever {
                 let why = Because::new(&PAIR_COMMANDS, [pair.into(), strip.panel.as_str().into()]);
                 let control = Control { strip: index, pair };
-                on_strip.entry(*lever).or_insert((control, Decided::new(address, why)));
+                let decided = Decided::new(address, why);
+                let decided = if kept.address(*lever) == Some(address.number()) {
+                    let words = format!("address {}", address.number());
+                    decided.and(Because::new(&KEPT_BUILT, [words.into()]))
+                } else {
+                    decided
+                };
+                on_strip.entry(*lever).or_insert((control, decided));
             }
         }
     }
@@ -57,6 +66,9 @@ pub(crate) fn assign_addresses(
             .filter_map(|numbered| pin_of(numbered.lever))
             .map(|pin| pin.value),
     );
+    used.extend(kept.addresses_out_of_use());
+    let off_strips = kept.addresses().filter(|(lever, _)| !on_strip.contains_key(lever));
+    used.extend(off_strips.map(|(_, address)| address));
     let mut unplaced = Vec::new();
     let levers = numbered
         .iter()
@@ -64,7 +76,7 @@ pub(crate) fn assign_addresses(
             let lever = numbered.lever;
             let (control, address) = match on_strip.remove(&lever) {
                 Some((control, address)) => (Some(control), address),
-                None => (None, off_strip(network, lever, &mut used, &mut unplaced)),
+                None => (None, off_strip(network, lever, kept, &mut used, &mut unplaced)),
             };
             PlannedLever { lever, number: numbered.number.clone(), line: numbered.line, control, address }
         })
@@ -84,6 +96,7 @@ pub(crate) fn assign_addresses(
 fn off_strip(
     network: &Network,
     lever: LeverId,
+    kept: &Kept<'_>,
     used: &mut BTreeSet<u16>,
     unplaced: &mut Vec<LeverId>,
 ) -> Decided<UserAddress> {
@@ -92,6 +105,10 @@ fn off_strip(
     {
         let words = format!("address = {}", pin.value);
         return Decided::new(address, Because::new(&PINNED, [words.into()]));
+    }
+    if let Some(address) = kept.address(lever).and_then(UserAddress::new) {
+        let words = format!("address {}", address.number());
+        return Decided::new(address, Because::new(&KEPT_BUILT, [words.into()]));
     }
     let last = network.described.system.last_address;
     let free = (1..=last).find(|number| !used.contains(number));

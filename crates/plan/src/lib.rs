@@ -17,17 +17,23 @@ pub mod facility;
 mod fascia;
 mod frog;
 mod gap;
+mod kept;
 pub mod model;
 mod number;
+mod pairing;
 mod part;
 pub mod placement;
 mod reason;
 mod section;
 mod strip;
 
+pub use kept::record_of;
+
+use description::record::Record;
+use kept::{Kept, explain};
 use model::Plan;
 use network::{Network, ROUTES_MAX, RouteList, find_routes, follow_rails};
-use notice::{Diagnostic, Outcome, Span, code};
+use notice::{Diagnostic, Outcome, Span, code, quoted};
 
 /// Decides everything about the controls of a layout.
 ///
@@ -53,10 +59,57 @@ use notice::{Diagnostic, Outcome, Span, code};
 /// assert_eq!(plan.routes.len(), 2);
 /// ```
 pub fn make(network: Network) -> Outcome<Plan> {
+    make_kept(network, &Record::default())
+}
+
+/// The same where something is built: what the as-built record says stays, and what is new gets what is free.
+///
+/// Where the two disagree the description wins, and each row that cannot stay is noted. A record of another layout is
+/// refused: then the plan is that of nothing built.
+///
+/// # Example
+/// ```
+/// use description::record;
+/// let built = "schema = 1\nlayout = \"Tern Harbor\"\n[levers]\n1 = { number = 7, moves = [\"1\"] }\n[end]\nwhole = true\n";
+/// let text = "[layout]\nname = \"Tern Harbor\"\n[turnout.1]\npoints = \"a\"\nthrough = \"b\"\ndiverging = \"c\"\nhand = \"left\"\n\
+///     [end.a]\ntrack = \"a\"\n[end.b]\ntrack = \"b\"\n[end.c]\ntrack = \"c\"\n";
+/// let record = record::read(built).value;
+/// let plan = description::read(text).then(network::resolve).then(|network| plan::make_kept(network, &record)).value;
+/// assert_eq!(plan.levers[0].number.value, 7);
+/// ```
+pub fn make_kept(network: Network, record: &Record) -> Outcome<Plan> {
+    match other_layout(&network, record) {
+        None => decide(network, record),
+        Some(refused) => {
+            let Outcome { value, mut diagnostics } = decide(network, &Record::default());
+            diagnostics.push(refused);
+            Outcome::new(value, diagnostics)
+        }
+    }
+}
+
+/// Why a record has no say about a network; none where it has.
+fn other_layout(network: &Network, record: &Record) -> Option<Diagnostic> {
+    let described = &network.described;
+    let built = record.layout.as_ref()?;
+    let name = &described.layout.name;
+    // A description whose name cannot be read may be any.
+    if built.value == *name || name.is_empty() {
+        return None;
+    }
+    let says = format!("this is the record of `{}`, and the layout is `{name}`", built.value);
+    Some(Diagnostic::error(code::RECORD_OTHER_LAYOUT, built.span, says).help(format!(
+        "put the record back beside its own layout.toml; if the layout was renamed, write here\nlayout = {}",
+        quoted(name)
+    )))
+}
+
+fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let mut notes = Vec::new();
-    let numbered = number::number_levers(&network);
-    let chained = strip::lay_strips(&network, &numbered, &mut notes);
-    let addressed = address::assign_addresses(&network, &numbered, &chained, &mut notes);
+    let kept = Kept::of(&network, record);
+    let numbered = number::number_levers(&network, &kept);
+    let chained = strip::lay_strips(&network, &numbered, &kept, &mut notes);
+    let addressed = address::assign_addresses(&network, &numbered, &chained, &kept, &mut notes);
     let (decoders, addresses) = decoder::place_decoders(&network, &addressed);
     let parts = part::needed_parts(&chained, &decoders);
     let mut found = find_routes(&network, ROUTES_MAX);
@@ -78,6 +131,7 @@ pub fn make(network: Network) -> Outcome<Plan> {
         addresses,
         decoders,
         strips: chained.strips,
+        strips_built: chained.built,
         chains: chained.chains,
         fascias: Vec::new(),
         parts,
@@ -96,6 +150,7 @@ pub fn make(network: Network) -> Outcome<Plan> {
     };
     plan.fascias = fascia::furnish(&plan);
     plan.parts.extend(part::needed_on_fascias(&plan.fascias));
+    notes.extend(explain(&plan, &kept));
     Outcome::new(plan, notes)
 }
 

@@ -22,6 +22,8 @@ pub struct Plan {
     pub decoders: Vec<Decoder>,
     /// Strips of button pairs, chain by chain.
     pub strips: Vec<Strip>,
+    /// Which panel each strip of the as-built record is now, by its name there.
+    pub strips_built: BTreeMap<String, String>,
     /// Chains of strips, by number.
     pub chains: Vec<Chain>,
     /// Fascias with what stands on them, in the order of the file.

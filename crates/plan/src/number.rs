@@ -1,8 +1,12 @@
 //! Lever numbers: along the lines in the order they stand in the file, then whatever stands on no line.
 //!
 //! Machines that one lever moves share its number. A pinned number is taken out of the sequence and kept. After each
-//! line that gave out numbers, `spare_per_line` numbers are left free for later.
+//! line that gave out numbers, `spare_per_line` numbers are left free for later. Where something is built, every number in
+//! the as-built record stays, and what is new gets the lowest one free beside those of its line, or else the next after all.
 
+mod beside_built;
+
+use crate::kept::Kept;
 use crate::model::LeverNumber;
 use crate::reason::{
     FIRST_NUMBER, MOVE_TOGETHER, NEXT_ALONG_LINE, NEXT_OFF_LINES, NUMBERS_KEPT_FREE, PINNED, PINNED_ELSEWHERE,
@@ -35,7 +39,10 @@ pub(crate) fn levers_along(network: &Network, line: LineId) -> Vec<LeverId> {
 }
 
 /// Gives every lever a number; the result is in the order of the numbers.
-pub(crate) fn number_levers(network: &Network) -> Vec<Numbered> {
+pub(crate) fn number_levers(network: &Network, kept: &Kept<'_>) -> Vec<Numbered> {
+    if !kept.is_unnumbered() {
+        return beside_built::number_levers(network, kept);
+    }
     let numbering = &network.described.numbering;
     let mut counter = Counter {
         next: numbering.first,

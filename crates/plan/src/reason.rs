@@ -65,5 +65,11 @@ rules! {
     FEWEST_THERE "fewest-there" "of {} ways there none reverses fewer of this panel's levers than its {}"
     NOT_BOTH_WAYS "not-both-ways" "no one-push button throws lever {} both ways, so it has a pair of its own"
     LAMP_ON_LEG "lamp-on-leg" "the panel has a lamp on each leg, to show which one is set"
+    KEPT_BUILT "kept-as-built" "{} is kept from the as-built record"
+    BUILT_AS "built-as" "it is built as lever {}"
+    SPARE_OF_LINE "spare-of-line" "{} is the lowest number free beside those of line {}"
+    AFTER_ALL_BUILT "after-all-built" "{} follows all numbers that are built, retired or kept spare"
+    BESIDE_OFF_LINES "beside-off-lines" "it stands on no line, and {} is free behind those that stand on none"
+    FEWEST_CHANGES "fewest-changes" "{} of the addresses and starts that are built have to change, and no free start changes fewer"
     NONE_FREE "none-free" "no address up to {} is free"
 }

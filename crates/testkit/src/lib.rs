@@ -18,21 +18,28 @@
     reason = "a failing check is a panic in a test"
 )]
 
+use description::record::{self, Record};
 use notice::{Diagnostic, File, Outcome, Severity};
 use plan::model::Plan;
 use std::fmt::Write as _;
 
 /// Reads, resolves, plans and verifies a layout, and lays out its panels.
 pub fn planned(text: &str) -> Outcome<Plan> {
-    let plan = description::read(text).then(network::resolve).then(plan::make).then(rules::verify);
-    plan.then(draw::check_panels)
+    planned_beside(text, &Record::default())
 }
 
-/// The same with the record beside it. One that cannot be read is left out, as the program does.
+/// The same with the text of a record beside it. One that cannot be read is left out, as the program does.
 pub fn kept(text: &str, record: &str) -> Outcome<Plan> {
-    let record = description::record::read(record);
-    let outcome = planned(text);
+    let record = record::read(record);
+    let usable = if record.has_errors() { Record::default() } else { record.value };
+    let outcome = planned_beside(text, &usable);
     Outcome::new(outcome.value, [record.diagnostics, outcome.diagnostics].concat())
+}
+
+/// The same with a record beside it.
+pub fn planned_beside(text: &str, record: &Record) -> Outcome<Plan> {
+    let network = description::read(text).then(network::resolve);
+    network.then(|network| plan::make_kept(network, record)).then(rules::verify).then(draw::check_panels)
 }
 
 /// The plan of a layout that must have no errors.

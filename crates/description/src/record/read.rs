@@ -148,7 +148,11 @@ impl Reader<'_> {
                 }
                 ("layout", DeValue::String(layout)) => {
                     self.anchor(span, Owner::Layout);
-                    self.record.layout = Some(Entry { value: layout.to_string(), span, remarks: Vec::new() });
+                    self.record.layout = Some(Entry {
+                        value: layout.to_string(),
+                        span: span.of(File::AsBuilt),
+                        remarks: Vec::new(),
+                    });
                     whole += 1;
                 }
                 ("layout", other) => {

@@ -10,6 +10,12 @@
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 
+// What stays where something is built, by hand.
+mod kept;
+
+// The same after hundreds of edits in a row.
+mod kept_edits;
+
 // Which levers fire together.
 mod bursts;
 

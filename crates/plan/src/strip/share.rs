@@ -1,0 +1,253 @@
+//! Which levers each strip has: whoever has a pair of it keeps it, then whatever its `controls` name, as far as there is room.
+
+use super::{Beside, Wanted};
+use crate::fascia::named_on_fascias;
+use crate::kept::{Kept, StripDescribed, StripsBuilt};
+use crate::number::{Numbered, levers_along};
+use description::{Panel, PanelKind};
+use network::{Control, Controlled, LeverId, Network};
+use notice::{Diagnostic, Span, code, natural, quoted};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The most levers that a message names.
+const NAMES_MAX: usize = 12;
+
+/// The pairs of a strip whose part does not say.
+const PAIRS_USUAL: u16 = 12;
+
+/// Decides which levers each strip has. A line that is too long for its strip goes on to the next strip that names it,
+/// or to one that names nothing; what is left then is noted.
+pub(super) fn share_out<'a>(
+    network: &'a Network,
+    numbered: &[Numbered],
+    kept: &'a Kept<'a>,
+    notes: &mut Vec<Diagnostic>,
+) -> Vec<Wanted<'a>> {
+    let mut wanted = strips_of(network, numbered, kept);
+    let mut claimed: BTreeMap<LeverId, Span> = BTreeMap::new();
+    // Whoever has a pair keeps it, before anybody new is given one.
+    for (strip, controls) in &mut wanted {
+        for control in controls.iter().copied().flatten() {
+            for lever in named(network, *control) {
+                if has_pair(kept, strip, lever) && !claimed.contains_key(&lever) {
+                    claimed.insert(lever, control.span);
+                    strip.levers.push(lever);
+                }
+            }
+        }
+    }
+    let of_strips: BTreeSet<LeverId> =
+        wanted.iter().flat_map(|(_, controls)| of_all(network, *controls)).collect();
+    let blocked = Beside::new(network, kept, &of_strips).blocked;
+    for (strip, controls) in &mut wanted {
+        let room = room(strip, &blocked);
+        for control in controls.iter().copied().flatten() {
+            for lever in named(network, *control) {
+                match claimed.get(&lever) {
+                    Some(first) if control.what == Controlled::Lever(lever) && *first != control.span => {
+                        notes.push(twice(network, lever, control.span, *first));
+                    }
+                    Some(_) => {}
+                    None if strip.levers.len() < room => {
+                        claimed.insert(lever, control.span);
+                        strip.levers.push(lever);
+                    }
+                    None => strip.over.push(lever),
+                }
+            }
+        }
+    }
+    let on_fascias = named_on_fascias(network);
+    let mut left: Vec<LeverId> = numbered
+        .iter()
+        .map(|numbered| numbered.lever)
+        .filter(|lever| !claimed.contains_key(lever) && !on_fascias.contains(lever))
+        .collect();
+    let mut filled: BTreeSet<LeverId> = BTreeSet::new();
+    for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
+        let (have, others) = left.into_iter().partition(|lever| has_pair(kept, strip, *lever));
+        (strip.levers, left) = (have, others);
+    }
+    // A lever that is built off the strips stays there: it is only fetched onto one that names it.
+    let starts_known = wanted.iter().all(|(strip, _)| strip.start_known().is_some());
+    let mut left = left.into_iter().filter(|lever| !starts_known || kept.address(*lever).is_none());
+    for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
+        let room = room(strip, &blocked).saturating_sub(strip.levers.len());
+        strip.levers.extend(left.by_ref().take(room));
+        filled.extend(&strip.levers);
+    }
+    for (strip, _) in &mut wanted {
+        strip.over.retain(|lever| !claimed.contains_key(lever) && !filled.contains(lever));
+        if !strip.over.is_empty() {
+            notes.push(full(network, strip, &strip.over));
+        }
+    }
+    wanted.into_iter().map(|(strip, _)| strip).collect()
+}
+
+/// The levers that a control names.
+fn named(network: &Network, control: Control) -> Vec<LeverId> {
+    match control.what {
+        Controlled::Line(line) => levers_along(network, line),
+        Controlled::Lever(lever) => vec![lever],
+    }
+}
+
+fn of_all(network: &Network, controls: Option<&[Control]>) -> Vec<LeverId> {
+    controls.unwrap_or_default().iter().flat_map(|control| named(network, *control)).collect()
+}
+
+/// Whether a lever's address is one of this strip's as it is built.
+fn has_pair(kept: &Kept<'_>, strip: &Wanted<'_>, lever: LeverId) -> bool {
+    let (start, address) = (strip.start_known(), kept.address(lever));
+    start.zip(address).is_some_and(|(start, address)| strip.commands(start, address))
+}
+
+/// How many levers find a pair on a strip, as far as is known before its start is decided.
+fn room(strip: &Wanted<'_>, blocked: &BTreeSet<u16>) -> usize {
+    let pairs = usize::from(strip.pair_count);
+    let Some(start) = strip.start_known() else { return pairs };
+    pairs - blocked.range(start..).take_while(|address| strip.commands(start, **address)).count()
+}
+
+/// The strips that are wanted, with what each controls; strips without a chain get one of their own.
+///
+/// The order of the panels in the file means nothing. Strips come in the order of their starts where these are pinned or
+/// built, then of the lowest number they name, then of their names.
+fn strips_of<'a>(
+    network: &'a Network,
+    numbered: &[Numbered],
+    kept: &'a Kept<'a>,
+) -> Vec<(Wanted<'a>, Option<&'a [Control]>)> {
+    let described = &network.described;
+    let numbers: BTreeMap<LeverId, u16> =
+        numbered.iter().map(|numbered| (numbered.lever, numbered.number.value)).collect();
+    let lowest = |control: &Control| match control.what {
+        Controlled::Lever(lever) => numbers.get(&lever).copied(),
+        Controlled::Line(line) => {
+            levers_along(network, line).iter().filter_map(|lever| numbers.get(lever)).min().copied()
+        }
+    };
+    let strip_panels: Vec<_> = network
+        .panels
+        .iter()
+        .map(|panel| (panel.controls.as_deref(), &described.panels[panel.described]))
+        .filter(|(_, written)| written.kind == PanelKind::Strip)
+        .collect();
+    let built = strips_built(network, numbered, kept, &strip_panels);
+    let built_of = |written: &Panel| built.get(&written.id.value);
+    let mut panels: Vec<_> = strip_panels
+        .into_iter()
+        .map(|(controls, written)| {
+            let pinned = written.start.map(|start| start.value);
+            let start =
+                pinned.or(built_of(written).map(|(_, built)| built.first_address)).unwrap_or(u16::MAX);
+            let number = controls.iter().copied().flatten().filter_map(lowest).min().unwrap_or(u16::MAX);
+            ((start, number), controls, written)
+        })
+        .collect();
+    panels.sort_by(|a, b| a.0.cmp(&b.0).then_with(|| natural(&a.2.id.value, &b.2.id.value)));
+    let mut chains = Chains::new(&described.panels, kept);
+    panels
+        .into_iter()
+        .map(|(_, controls, written)| {
+            let built = built_of(written);
+            let chain = match written.chain {
+                Some(chain) => chain.value,
+                None => chains.own(built.map(|(_, built)| built.chain)),
+            };
+            let pair_count = pair_count(network, written);
+            let strip =
+                Wanted { panel: written, chain, pair_count, built, levers: Vec::new(), over: Vec::new() };
+            (strip, controls)
+        })
+        .collect()
+}
+
+fn pair_count(network: &Network, panel: &Panel) -> u16 {
+    let part = panel.part.as_ref().and_then(|part| network.described.parts.get(&part.value));
+    part.and_then(|part| part.pairs).unwrap_or(PAIRS_USUAL)
+}
+
+/// What each strip is in the record.
+fn strips_built<'a>(
+    network: &'a Network,
+    numbered: &[Numbered],
+    kept: &'a Kept<'a>,
+    panels: &[(Option<&'a [Control]>, &'a Panel)],
+) -> StripsBuilt<'a> {
+    let described: Vec<StripDescribed<'_>> = panels
+        .iter()
+        .map(|(controls, written)| StripDescribed {
+            panel: &written.id.value,
+            pair_count: pair_count(network, written),
+            levers: match *controls {
+                Some(controls) => of_all(network, Some(controls)),
+                None => numbered.iter().map(|numbered| numbered.lever).collect(),
+            },
+        })
+        .collect();
+    StripsBuilt::of(kept, &described)
+}
+
+/// The numbers of chains, for strips that name none.
+struct Chains {
+    written: BTreeSet<u16>,
+    given: BTreeSet<u16>,
+    highest: u16,
+}
+
+impl Chains {
+    fn new(panels: &[Panel], kept: &Kept<'_>) -> Self {
+        let written: BTreeSet<u16> =
+            panels.iter().filter_map(|panel| panel.chain).map(|chain| chain.value).collect();
+        let built = kept.record.strips.values().map(|strip| strip.value.chain);
+        let highest = built.chain(written.iter().copied()).max().unwrap_or(0);
+        Self { written, given: BTreeSet::new(), highest }
+    }
+
+    /// A chain of one strip: the one it is on, or else a new one.
+    fn own(&mut self, built: Option<u16>) -> u16 {
+        let free = |chain: &u16| !self.written.contains(chain) && !self.given.contains(chain);
+        let chain = built.filter(free).unwrap_or_else(|| {
+            self.highest = self.highest.saturating_add(1);
+            self.highest
+        });
+        self.given.insert(chain);
+        chain
+    }
+}
+
+fn twice(network: &Network, lever: LeverId, span: Span, first: Span) -> Diagnostic {
+    let message = format!("lever `{}` would stand on two pairs", network.lever(lever).id);
+    Diagnostic::error(code::CONTROL_TWICE, span, message)
+        .help("a lever has one address, so it can have one pair of a strip; delete one of the two")
+        .related(first, "it has a pair from here already")
+}
+
+/// The strip has more levers than pairs, and no other strip takes them.
+pub(super) fn full(network: &Network, strip: &Wanted<'_>, over: &[LeverId]) -> Diagnostic {
+    let ids: Vec<&str> = over.iter().map(|lever| network.lever(*lever).id.as_str()).collect();
+    let shown = &ids[..ids.len().min(NAMES_MAX)];
+    let more = match ids.len() - shown.len() {
+        0 => String::new(),
+        count => format!(" and {count} more"),
+    };
+    let panel = &strip.panel.id.value;
+    let ticked: Vec<String> = shown.iter().map(|id| format!("`{id}`")).collect();
+    let written: Vec<String> = shown.iter().map(|id| quoted(id)).collect();
+    let message = format!(
+        "strip `{panel}` has {}; none is left for {}{more}",
+        match strip.pair_count {
+            1 => "1 pair".to_owned(),
+            count => format!("{count} pairs"),
+        },
+        ticked.join(", ")
+    );
+    let chain = strip.panel.chain.map_or_else(String::new, |chain| format!("\nchain = {}", chain.value));
+    Diagnostic::error(code::STRIP_FULL, strip.panel.id.span, message).help(format!(
+        "add a strip and name them there:\n[panel.{}]\nkind = \"strip\"{chain}\ncontrols = [{}]",
+        quoted(&format!("{panel} 2")),
+        written.join(", ")
+    ))
+}
