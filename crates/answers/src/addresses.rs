@@ -1,6 +1,7 @@
 //! `show addresses`.
 
 use crate::{SCHEMA, because};
+use measure::Length;
 use network::LeverId;
 use plan::model::{Decoder, Plan, PlannedAddress, Strip, StripFeed};
 use serde::Serialize;
@@ -17,6 +18,23 @@ pub struct AddressesAnswer {
     pub decoders: Vec<DecoderRow>,
     /// The strips that command them.
     pub strips: Vec<StripRow>,
+    /// What the cables from new decoders to their machines come to.
+    pub cost: CostRow,
+}
+
+/// What was minimised: decoders to buy first, then cable.
+#[derive(Debug, Serialize)]
+pub struct CostRow {
+    /// Metres of cable; none where the bench does not tell.
+    pub metres: Option<f64>,
+    /// No plan with as few decoders to buy takes less.
+    pub lower_bound: Option<f64>,
+    /// Decoders to buy.
+    pub bought: usize,
+    /// No fewer can be bought.
+    pub bought_least: usize,
+    /// Whether both are proven to be the least.
+    pub proven: bool,
 }
 
 /// One accessory address.
@@ -30,8 +48,10 @@ pub struct AddressRow {
     pub output: u16,
     /// What answers it, in words.
     pub r#for: String,
-    /// The decoder.
+    /// The decoder; none where the machines have one inside, or nothing drives them.
     pub decoder: Option<String>,
+    /// Whether the machines have their decoder inside.
+    pub inside: bool,
     /// The lever's number.
     pub lever: Option<u16>,
     /// Why this address.
@@ -99,7 +119,19 @@ pub fn addresses(plan: &Plan) -> AddressesAnswer {
             .map(|index| decoder_row(plan, index, &plan.decoders[index]))
             .collect(),
         strips: plan.strips.iter().map(|strip| strip_row(plan, &numbers, strip)).collect(),
+        cost: CostRow {
+            metres: plan.cable.metres.map(round),
+            lower_bound: plan.cable.lower_bound.map(round),
+            bought: plan.cable.bought,
+            bought_least: plan.cable.bought_least,
+            proven: plan.cable.proven,
+        },
     }
+}
+
+/// Metres to the tenth of a millimetre.
+fn round(length: Length) -> f64 {
+    (length.value() * 1e4).round() / 1e4
 }
 
 fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
@@ -112,6 +144,7 @@ fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
         output: row.address.output(),
         r#for: format!("{} {}", if names.len() == 1 { "machine" } else { "machines" }, names.join(" and ")),
         decoder: row.decoder.map(|decoder| plan.decoders[decoder].id.clone()),
+        inside: row.inside,
         lever: lever.map(|lever| lever.number.value),
         because: lever.map(|lever| because(&lever.address)).unwrap_or_default(),
     }

@@ -393,13 +393,15 @@ pub struct Part {
     pub drives: Vec<Drive>,
     /// How a motor is driven.
     pub drive: Option<Drive>,
+    /// A motor has its own decoder inside, and is set to its address by itself.
+    pub decoder_inside: bool,
     /// A motor's changeover contacts that move with the points; absent: none.
     pub contacts: Option<u16>,
     /// A strip's pairs of buttons.
     pub pairs: Option<u16>,
     /// Current it takes, all the time or for the length of its pulse.
     pub draw: Option<Current>,
-    /// Current that a supply gives.
+    /// Current that a supply gives, or each output of a decoder.
     pub gives: Option<Current>,
     /// How wide a hole a button, lamp or toggle stands in.
     pub hole: Option<Spanned<Length>>,

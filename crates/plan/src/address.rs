@@ -15,6 +15,12 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(crate) struct Addressed {
     pub(crate) levers: Vec<PlannedLever>,
     pub(crate) unplaced: Vec<LeverId>,
+    /// Levers that nothing ties to the address they have here.
+    pub(crate) loose: BTreeSet<LeverId>,
+    /// Addresses that are not for loose levers.
+    pub(crate) reserved: BTreeSet<u16>,
+    /// Names that no new decoder may have.
+    pub(crate) decoders_out_of_use: BTreeSet<String>,
 }
 
 /// Gives every lever an address.
@@ -49,15 +55,7 @@ pub(crate) fn assign_addresses(
             }
         }
     }
-    // Ranges may lie over one another any number of times; each address is looked at once.
-    let mut ranges: Vec<(u16, u16)> =
-        network.described.system.taken.iter().map(|range| range.value).collect();
-    ranges.sort_unstable();
-    let mut next = 1;
-    for (low, high) in ranges {
-        used.extend(low.max(next)..=high);
-        next = next.max(high.saturating_add(1));
-    }
+    used.extend(taken(network));
     let pin_of = |lever| network.pin(lever, |pins| pins.address);
     used.extend(
         numbered
@@ -69,14 +67,24 @@ pub(crate) fn assign_addresses(
     used.extend(kept.addresses_out_of_use());
     let off_strips = kept.addresses().filter(|(lever, _)| !on_strip.contains_key(lever));
     used.extend(off_strips.map(|(_, address)| address));
+    let reserved = used.clone();
     let mut unplaced = Vec::new();
+    let mut loose = BTreeSet::new();
     let levers = numbered
         .iter()
         .map(|numbered| {
             let lever = numbered.lever;
             let (control, address) = match on_strip.remove(&lever) {
                 Some((control, address)) => (Some(control), address),
-                None => (None, off_strip(network, lever, kept, &mut used, &mut unplaced)),
+                None => {
+                    let count = used.len();
+                    let address = off_strip(network, lever, kept, &mut used, &mut unplaced);
+                    // Only what was free before has been taken now.
+                    if used.len() > count {
+                        loose.insert(lever);
+                    }
+                    (None, address)
+                }
             };
             PlannedLever { lever, number: numbered.number.clone(), line: numbered.line, control, address }
         })
@@ -89,7 +97,22 @@ pub(crate) fn assign_addresses(
                 .help("free some of `taken` in [system], raise `last_address`, or describe fewer levers"),
         );
     }
-    Addressed { levers, unplaced }
+    let decoders_out_of_use = kept.decoders_out_of_use();
+    Addressed { levers, unplaced, loose, reserved, decoders_out_of_use }
+}
+
+/// Every address that something else uses.
+fn taken(network: &Network) -> Vec<u16> {
+    // Ranges may lie over one another any number of times; each address is looked at once.
+    let mut ranges: Vec<(u16, u16)> =
+        network.described.system.taken.iter().map(|range| range.value).collect();
+    ranges.sort_unstable();
+    let (mut taken, mut next) = (Vec::new(), 1);
+    for (low, high) in ranges {
+        taken.extend(low.max(next)..=high);
+        next = next.max(high.saturating_add(1));
+    }
+    taken
 }
 
 /// The address of a lever that stands on no strip.

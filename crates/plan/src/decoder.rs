@@ -1,17 +1,28 @@
-//! Decoders: which blocks of outputs answer the addresses in use, and where each decoder goes.
+//! Decoders: which blocks of outputs answer the addresses in use, where each decoder goes, and which outputs the levers that no
+//! strip, pin or record ties to an address get.
 //!
-//! For each way of driving a motor the addresses are covered from the lowest up: a decoder's block starts on a board and
-//! takes all its outputs. A decoder goes where most of its machines stand. Finding the least cable is a later matter;
-//! this gives a true plan, not yet the cheapest.
+//! What is built stays: a decoder of the record keeps its place, its addresses and what it drives. For the rest
+//! [`crate::placement`] finds the fewest decoders to buy and then the least cable; here the layout is put into its terms
+//! ([`case`]) and its answer into addresses ([`deal`]).
+
+mod case;
+mod deal;
 
 use crate::address::Addressed;
-use crate::model::{Decoder, PlannedAddress};
-use crate::reason::{BLOCK_OF_BOARD, MOST_MACHINES};
+use crate::distance::Distances;
+use crate::kept::Kept;
+use crate::model::{Cable, Decoder, PlannedAddress, PlannedLever};
+use crate::placement::{Placed, solve};
+use crate::reason::KEPT_BUILT;
+use case::{Layout, Standing};
 use description::{Drive, Part, Role};
 use network::{LeverId, MachineId, Network};
 use notice::{Because, Decided, natural};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// The work after which the search for the least cable ends: a second or two.
+const WORK_MAX: u64 = 60_000_000;
 
 /// The outputs of a decoder whose part does not say.
 const OUTPUTS_USUAL: u16 = 8;
@@ -19,67 +30,85 @@ const OUTPUTS_USUAL: u16 = 8;
 /// The outputs that a board has, unless the part says otherwise.
 const BOARD_USUAL: u16 = 4;
 
-/// Covers every address in use with decoders.
-pub(crate) fn place_decoders(
-    network: &Network,
-    addressed: &Addressed,
-) -> (Vec<Decoder>, Vec<PlannedAddress>) {
-    let unplaced: BTreeSet<LeverId> = addressed.unplaced.iter().copied().collect();
-    let mut levers: Vec<(UserAddress, LeverId)> = addressed
-        .levers
-        .iter()
-        .filter(|lever| !unplaced.contains(&lever.lever))
-        .map(|lever| (lever.address.value, lever.lever))
-        .collect();
-    levers.sort_unstable();
-    let mut decoders: Vec<Decoder> = Vec::new();
-    // The decoder that covers an address, for each way of driving.
-    let mut open: BTreeMap<Drive, usize> = BTreeMap::new();
-    let mut covered: Vec<(UserAddress, LeverId, Option<usize>)> = Vec::new();
-    for &(address, lever) in &levers {
-        let drive = drive_of(network, network.lever(lever).machines.first().copied());
-        let fits = open.get(&drive).copied().filter(|&index| {
-            let decoder = &decoders[index];
-            address.number() - decoder.first.value.number() < decoder.outputs
-        });
-        let index = fits.or_else(|| {
-            let (part, facts) = part_for(network, drive)?;
-            decoders.push(block_for(part, facts, address)?);
-            open.insert(drive, decoders.len() - 1);
-            Some(decoders.len() - 1)
-        });
-        covered.push((address, lever, index));
-    }
-    let mut order: Vec<usize> = (0..decoders.len()).collect();
-    order.sort_by_key(|&index| (decoders[index].first.value, index));
-    for (rank, &index) in order.iter().enumerate() {
-        decoders[index].id = format!("D{}", rank + 1);
-        let machines: Vec<MachineId> = covered
-            .iter()
-            .filter(|(_, _, decoder)| *decoder == Some(index))
-            .flat_map(|(_, lever, _)| network.lever(*lever).machines.iter().copied())
-            .collect();
-        decoders[index].at = place_for(network, &machines);
-    }
-    let rank_of = |index: usize| order.iter().position(|&other| other == index);
-    let addresses = covered
-        .into_iter()
-        .map(|(address, lever, decoder)| PlannedAddress {
-            address,
-            lever,
-            machines: network.lever(lever).machines.clone(),
-            decoder: decoder.and_then(rank_of),
-        })
-        .collect();
-    let decoders = order.iter().map(|&index| decoders[index].clone()).collect();
-    (decoders, addresses)
+/// The decoders of a plan, and what they drive.
+pub(crate) struct Driven {
+    pub(crate) decoders: Vec<Decoder>,
+    pub(crate) addresses: Vec<PlannedAddress>,
+    pub(crate) cable: Cable,
 }
 
-fn drive_of(network: &Network, machine: Option<MachineId>) -> Drive {
-    machine
-        .and_then(|machine| network.described.parts.get(&network.machine(machine).motor))
-        .and_then(|part| part.drive)
-        .unwrap_or(Drive::Stall)
+/// Machines of one lever that one output drives.
+#[derive(Clone, Debug)]
+pub(crate) struct Group {
+    lever: LeverId,
+    machines: Vec<MachineId>,
+    /// How they are driven, and which of the outputs at the lever's address this is: several where one output is too weak for all.
+    class: (Drive, usize),
+    /// Whether any output will do.
+    is_loose: bool,
+}
+
+/// Covers every address in use with decoders, and moves the levers whose addresses are free to the outputs that are best for them.
+pub(crate) fn place_decoders(
+    network: &Network,
+    addressed: &mut Addressed,
+    distances: &Distances,
+    kept: &Kept<'_>,
+) -> Driven {
+    let unplaced: BTreeSet<LeverId> = addressed.unplaced.iter().copied().collect();
+    let levers = addressed.levers.iter().filter(|lever| !unplaced.contains(&lever.lever));
+    let groups: Vec<Group> =
+        levers.flat_map(|lever| groups_of(network, lever, addressed.loose.contains(&lever.lever))).collect();
+    let standing = standing(network, kept);
+    let layout = Layout::new(network, addressed, distances, &groups, &standing, kept);
+    let served = layout.place(true).or_else(|| layout.place(false));
+    let mut driven = match served {
+        Some(served) => deal::deal(&layout, &served, addressed),
+        None => Driven { decoders: Vec::new(), addresses: Vec::new(), cable: Cable::unknown() },
+    };
+    add_undriven(network, addressed, &unplaced, &mut driven);
+    driven.addresses.sort_by_key(|row| (row.address, row.lever, row.decoder));
+    driven
+}
+
+/// What the machines of a lever need outputs for: one for each way of driving, and more where one output cannot bear them all.
+fn groups_of(network: &Network, lever: &PlannedLever, is_loose: bool) -> Vec<Group> {
+    let mut groups: Vec<(Group, f64)> = Vec::new();
+    for &machine in &network.lever(lever.lever).machines {
+        let Some(motor) = motor_of(network, machine) else { continue };
+        if motor.decoder_inside {
+            continue;
+        }
+        let drive = motor.drive.unwrap_or(Drive::Stall);
+        let amps = motor.draw.map_or(0.0, measure::Current::value);
+        let bears = part_for(network, drive)
+            .and_then(|(_, part)| part.gives)
+            .map_or(f64::INFINITY, measure::Current::value);
+        let same = groups.iter().filter(|(group, _)| group.class.0 == drive).count();
+        match groups.iter_mut().find(|(group, sum)| group.class.0 == drive && sum + amps <= bears + 1e-9) {
+            Some((group, sum)) => {
+                group.machines.push(machine);
+                *sum += amps;
+            }
+            None => {
+                let group =
+                    Group { lever: lever.lever, machines: vec![machine], class: (drive, same), is_loose };
+                groups.push((group, amps));
+            }
+        }
+    }
+    // What needs two outputs at one address is tied to it, and so is what is set up in the machine itself.
+    let has_inside = network.lever(lever.lever).machines.iter().any(|machine| is_inside(network, *machine));
+    let is_loose = is_loose && groups.len() == 1 && !has_inside;
+    groups.into_iter().map(|(group, _)| Group { is_loose, ..group }).collect()
+}
+
+fn motor_of(network: &Network, machine: MachineId) -> Option<&Part> {
+    network.described.parts.get(&network.machine(machine).motor)
+}
+
+fn is_inside(network: &Network, machine: MachineId) -> bool {
+    motor_of(network, machine).is_some_and(|motor| motor.decoder_inside)
 }
 
 /// The default decoder if it drives this, else the first in the library that does.
@@ -94,31 +123,54 @@ fn part_for(network: &Network, drive: Drive) -> Option<(&str, &Part)> {
         .map(|(name, part)| (name.as_str(), part))
 }
 
-/// The decoder whose block of outputs holds `address`, starting on a board.
-fn block_for(name: &str, part: &Part, address: UserAddress) -> Option<Decoder> {
-    let outputs = part.outputs.unwrap_or(OUTPUTS_USUAL);
-    let board = part.aligned.unwrap_or(BOARD_USUAL).max(1);
-    let first = UserAddress::new((address.number() - 1) / board * board + 1)?;
-    let saw = [outputs.into(), board.into(), address.number().into()];
-    Some(Decoder {
-        id: String::new(),
-        part: name.to_owned(),
-        at: None,
-        first: Decided::new(first, Because::new(&BLOCK_OF_BOARD, saw)),
-        outputs,
-    })
+/// The decoders of the record whose part is still one.
+fn standing(network: &Network, kept: &Kept<'_>) -> Vec<Standing> {
+    let parts = &network.described.parts;
+    let mut standing: Vec<Standing> = Vec::new();
+    for (id, entry) in &kept.record.decoders {
+        let built = &entry.value;
+        let Some(part) = parts.get(&built.part).filter(|part| part.role == Role::Decoder) else { continue };
+        let Some(first) = UserAddress::new(built.first_address) else { continue };
+        let words = format!("decoder {id}");
+        let why = || Because::new(&KEPT_BUILT, [words.clone().into()]);
+        standing.push(Standing {
+            drives: part.drives.clone(),
+            decoder: Decoder {
+                id: id.clone(),
+                part: built.part.clone(),
+                at: built.at.clone().map(|at| Decided::new(at, why())),
+                first: Decided::new(first, why()),
+                outputs: built.outputs,
+            },
+        });
+    }
+    standing.sort_by(|a, b| natural(&a.decoder.id, &b.decoder.id));
+    standing
 }
 
-/// The place where most of these machines stand; the first in natural order when several have as many.
-fn place_for(network: &Network, machines: &[MachineId]) -> Option<Decided<String>> {
-    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    for machine in machines {
-        if let Some(at) = &network.joint(network.machine(*machine).joint).at {
-            *counts.entry(at).or_default() += 1;
+/// Rows for what no decoder drives: machines with a decoder inside, and those for which there is no part.
+fn add_undriven(network: &Network, addressed: &Addressed, unplaced: &BTreeSet<LeverId>, driven: &mut Driven) {
+    let mut done: BTreeMap<LeverId, BTreeSet<MachineId>> = BTreeMap::new();
+    for row in &driven.addresses {
+        done.entry(row.lever).or_default().extend(&row.machines);
+    }
+    for lever in addressed.levers.iter().filter(|lever| !unplaced.contains(&lever.lever)) {
+        let done = done.get(&lever.lever);
+        let left = network.lever(lever.lever).machines.iter().copied();
+        let left = left.filter(|machine| done.is_none_or(|done| !done.contains(machine)));
+        let (inside, none): (Vec<MachineId>, Vec<MachineId>) =
+            left.partition(|machine| is_inside(network, *machine));
+        for (machines, is_inside) in [(inside, true), (none, false)] {
+            if !machines.is_empty() {
+                let address = lever.address.value;
+                driven.addresses.push(PlannedAddress {
+                    address,
+                    lever: lever.lever,
+                    machines,
+                    decoder: None,
+                    inside: is_inside,
+                });
+            }
         }
     }
-    let mut places: Vec<(&str, usize)> = counts.into_iter().collect();
-    places.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| natural(a.0, b.0)));
-    let &(place, count) = places.first()?;
-    Some(Decided::new(place.to_owned(), Because::new(&MOST_MACHINES, [count.into(), machines.len().into()])))
 }

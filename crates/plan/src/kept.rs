@@ -116,6 +116,21 @@ impl<'r> Kept<'r> {
         retired.chain(self.gone().filter_map(|lever| lever.address)).chain(others).collect()
     }
 
+    /// Names of decoders that no new one may be given.
+    pub(crate) fn decoders_out_of_use(&self) -> BTreeSet<String> {
+        let retired = self.record.retired.keys().filter_map(|retired| match retired {
+            Retired::Decoder(id) => Some(id.clone()),
+            Retired::Number(_) | Retired::Address(_) | Retired::Wire(_) => None,
+        });
+        retired.chain(self.record.decoders.keys().cloned()).collect()
+    }
+
+    /// The decoder of the record that drives a machine.
+    pub(crate) fn decoder_of(&self, machine: MachineId) -> Option<&'r str> {
+        let was = self.machines.iter().find(|(_, now)| **now == machine)?;
+        self.record.machines.get(*was.0)?.value.decoder.as_deref()
+    }
+
     /// Levers of the record whose place no lever of the network takes.
     fn gone(&self) -> impl Iterator<Item = &'r LeverBuilt> {
         let levers = self.record.levers.iter();

@@ -30,6 +30,7 @@ mod strip;
 pub use kept::record_of;
 
 use description::record::Record;
+use distance::Distances;
 use kept::{Kept, explain};
 use model::Plan;
 use network::{Network, ROUTES_MAX, RouteList, find_routes, follow_rails};
@@ -109,8 +110,10 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let kept = Kept::of(&network, record);
     let numbered = number::number_levers(&network, &kept);
     let chained = strip::lay_strips(&network, &numbered, &kept, &mut notes);
-    let addressed = address::assign_addresses(&network, &numbered, &chained, &kept, &mut notes);
-    let (decoders, addresses) = decoder::place_decoders(&network, &addressed);
+    let mut addressed = address::assign_addresses(&network, &numbered, &chained, &kept, &mut notes);
+    let distances = Distances::new(&network.described);
+    let driven = decoder::place_decoders(&network, &mut addressed, &distances, &kept);
+    let decoder::Driven { decoders, addresses, cable } = driven;
     let parts = part::needed_parts(&chained, &decoders);
     let mut found = find_routes(&network, ROUTES_MAX);
     if !found.complete {
@@ -130,6 +133,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         levers,
         addresses,
         decoders,
+        cable,
         strips: chained.strips,
         strips_built: chained.built,
         chains: chained.chains,

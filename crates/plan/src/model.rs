@@ -20,6 +20,8 @@ pub struct Plan {
     pub addresses: Vec<PlannedAddress>,
     /// Decoders, in the order of their first addresses.
     pub decoders: Vec<Decoder>,
+    /// What their cables come to.
+    pub cable: Cable,
     /// Strips of button pairs, chain by chain.
     pub strips: Vec<Strip>,
     /// Which panel each strip of the as-built record is now, by its name there.
@@ -112,6 +114,30 @@ pub struct PlannedAddress {
     pub machines: Vec<MachineId>,
     /// Index of the decoder in [`Plan::decoders`].
     pub decoder: Option<usize>,
+    /// Whether the machines have their decoder inside, so that none of [`Plan::decoders`] is needed.
+    pub inside: bool,
+}
+
+/// What the cables from new decoders to their machines come to.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Cable {
+    /// How long they are together; none where the bench does not tell.
+    pub metres: Option<Length>,
+    /// No plan with as few decoders to buy takes less.
+    pub lower_bound: Option<Length>,
+    /// How many decoders have to be bought.
+    pub bought: usize,
+    /// No fewer can be bought.
+    pub bought_least: usize,
+    /// Whether both are the least there can be, for certain.
+    pub proven: bool,
+}
+
+impl Cable {
+    /// Where nothing is known of lengths.
+    pub fn unknown() -> Self {
+        Self::default()
+    }
 }
 
 /// A decoder: a block of outputs at consecutive addresses.

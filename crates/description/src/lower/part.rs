@@ -32,6 +32,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         aligned: None,
         drives: Vec::new(),
         drive: None,
+        decoder_inside: false,
         contacts: None,
         pairs: None,
         draw: None,
@@ -98,6 +99,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let aligned = table.number("aligned", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let drives = drives(&mut table);
     let drive = table.choice("drive", &DRIVES);
+    let inside = table.choice("decoder", &[("inside", true), ("apart", false)]);
     let contacts = table.number("contacts", 0..=16, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
@@ -119,6 +121,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         aligned: aligned.or(known.as_ref().and_then(|part| part.aligned)),
         drives: drives.or(known.as_ref().map(|part| part.drives.clone())).unwrap_or_default(),
         drive: drive.or(known.as_ref().and_then(|part| part.drive)),
+        decoder_inside: inside.or(known.as_ref().map(|part| part.decoder_inside)).unwrap_or_default(),
         contacts: contacts.or(known.as_ref().and_then(|part| part.contacts)),
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
