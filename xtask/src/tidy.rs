@@ -45,7 +45,7 @@ const LAYERS: [(&str, &[&str]); 14] = [
     ("description", &["measure", "notice"]),
     ("network", &["description", "measure", "notice"]),
     ("plan", &["description", "measure", "network", "notice", "packet"]),
-    ("rules", &["description", "network", "notice", "packet", "plan"]),
+    ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("live", &["network", "notice", "packet", "plan"]),

@@ -4,11 +4,13 @@
 //! into [`Description`], so that every mistake comes out in one run. Names are not resolved here: a lever may still
 //! name a machine that does not exist.
 
+mod harness;
 mod lower;
 mod model;
 pub mod record;
 mod text;
 
+pub use harness::{ColourPreset, Colours, Conductors, Job, WireUse};
 pub use lower::read;
 pub use model::{
     AddressScheme, Bench, BenchRun, Buttons, Defaults, Description, Drawing, Drive, End, EndKind,

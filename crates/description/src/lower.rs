@@ -5,6 +5,7 @@
 
 mod bench;
 mod drawing;
+mod harness;
 mod joint;
 mod panel;
 mod part;
@@ -33,7 +34,7 @@ const LINES_MAX: usize = 2_000;
 /// The most named routes that are read.
 const ROUTES_MAX: usize = 200;
 
-const TABLES: [&str; 26] = [
+const TABLES: [&str; 28] = [
     "layout",
     "end",
     "turnout",
@@ -55,6 +56,8 @@ const TABLES: [&str; 26] = [
     "part",
     "panel",
     "labels",
+    "colours",
+    "conductors",
     "system",
     "bus",
     "drawing",
@@ -117,6 +120,8 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
     one(tree, "drawing", notes, |table| description.drawing = drawing::drawing(table));
     one(tree, "labels", notes, |table| description.labels = panel::labels(table));
+    one(tree, "colours", notes, |table| description.colours = harness::colours(table));
+    one(tree, "conductors", notes, |table| description.conductors = harness::conductors(table));
     one(tree, "system", notes, |table| description.system = system::system(table));
     description
 }
@@ -149,7 +154,7 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
             notes.push(match suggest(notes.list.len(), name, TABLES) {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
-                None => note.help(format!("the tables are {}", TABLES[..22].join(", "))),
+                None => note.help(format!("the tables are {}", TABLES[..24].join(", "))),
             });
         }
     }

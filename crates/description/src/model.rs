@@ -1,6 +1,7 @@
 //! What a layout description says, in types. Names are still the user's words, not yet resolved; everything carries
 //! the place where it was written.
 
+use crate::harness::{Colours, Conductors};
 use indexmap::IndexMap;
 use measure::{Current, Length, Share, Units};
 use notice::{Span, Spanned};
@@ -40,6 +41,10 @@ pub struct Description {
     pub panels: Vec<Panel>,
     /// `[labels]`.
     pub labels: Labels,
+    /// `[colours]`.
+    pub colours: Colours,
+    /// `[conductors]`.
+    pub conductors: Conductors,
     /// `[system]`.
     pub system: System,
     /// `[drawing]`.
@@ -302,6 +307,8 @@ pub struct Bench {
     pub runs: Vec<BenchRun>,
     /// What is added to each length for slack.
     pub slack: Option<Spanned<Share>>,
+    /// What each end of a wire takes from the run along the bench to what it is fastened to.
+    pub drop: Option<Spanned<Length>>,
 }
 
 /// One entry of `bench.runs`.
@@ -322,6 +329,8 @@ pub struct Place {
     pub id: Name,
     /// How many decoders fit; absent: no limit.
     pub decoders: Option<Spanned<u16>>,
+    /// The module it belongs to, on a layout that is taken apart.
+    pub module: Option<Name>,
     /// What to know about it.
     pub note: Option<String>,
 }
@@ -335,6 +344,8 @@ pub struct Defaults {
     pub decoder: Name,
     /// The part that feeds them.
     pub supply: Name,
+    /// What is bought beyond what is needed, of wire and of small parts.
+    pub spares: Spanned<Share>,
 }
 
 impl Default for Defaults {
@@ -344,6 +355,7 @@ impl Default for Defaults {
             motor: unwritten("stall motor"),
             decoder: unwritten("eight output decoder"),
             supply: unwritten("accessory supply"),
+            spares: Spanned::new(Share::new(0.1), Span::default()),
         }
     }
 }
@@ -367,6 +379,16 @@ pub enum Role {
     Lamp,
     /// A toggle on a panel: it stays where it is put.
     Toggle,
+    /// A row of terminals that wires end at.
+    TerminalStrip,
+    /// A plug and its socket, between modules.
+    Connector,
+    /// What turns polarity over when it meets the wrong one.
+    PolarityUnit,
+    /// What keeps a lamp's current down.
+    Resistor,
+    /// What lets one button throw several levers.
+    Diode,
 }
 
 /// How a motor is driven.
@@ -399,6 +421,10 @@ pub struct Part {
     pub contacts: Option<u16>,
     /// A strip's pairs of buttons.
     pub pairs: Option<u16>,
+    /// A terminal strip's positions.
+    pub positions: Option<u16>,
+    /// A connector's pins.
+    pub pins: Option<u16>,
     /// Current it takes, all the time or for the length of its pulse.
     pub draw: Option<Current>,
     /// Current that a supply gives, or each output of a decoder.

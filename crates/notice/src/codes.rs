@@ -90,6 +90,7 @@ catalogue! {
     BENCH_RUN_NOWHERE "bench-run-nowhere"
     CHOICE_UNKNOWN "choice-unknown"
     COILS_EXCEED_SUPPLY "coils-exceed-supply"
+    COLOUR_RESERVED "colour-reserved"
     CONTROL_TWICE "control-twice"
     CONTROL_UNKNOWN "control-unknown"
     CROSSOVER_APART "crossover-apart"
@@ -168,6 +169,7 @@ catalogue! {
     UNIT_MISSING "unit-missing"
     UNIT_UNKNOWN "unit-unknown"
     VALUE_WRONG_KIND "value-wrong-kind"
+    WIRE_NO_PATH "wire-no-path"
 }
 
 #[cfg(test)]

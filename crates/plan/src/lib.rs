@@ -23,9 +23,11 @@ mod number;
 mod pairing;
 mod part;
 pub mod placement;
+mod purchase;
 mod reason;
 mod section;
 mod strip;
+pub mod wire;
 
 pub use kept::record_of;
 
@@ -150,11 +152,19 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         districts,
         frogs,
         unplaced,
+        wires: Vec::new(),
+        terminal_strips: Vec::new(),
+        module_joints: Vec::new(),
+        no_ways: Vec::new(),
+        parts_list: Vec::new(),
+        wire_list: Vec::new(),
         network,
     };
     plan.fascias = fascia::furnish(&plan);
     plan.parts.extend(part::needed_on_fascias(&plan.fascias));
     notes.extend(explain(&plan, &kept));
+    wire::lay_wires(&mut plan, &wire::Kept::new());
+    purchase::list_purchases(&mut plan);
     Outcome::new(plan, notes)
 }
 

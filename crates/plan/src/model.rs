@@ -1,5 +1,12 @@
 //! A finished plan: everything that was decided, each with its reasons. Nothing here decides.
 
+mod harness;
+
+pub use harness::{
+    ANY_COLOUR, Core, CoreAt, ListedPart, ListedWire, ModuleJoint, NoWay, Strand, Terminal, TerminalStrip,
+    Wire, WireEnd, WireKind,
+};
+
 use measure::Length;
 use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId};
 use notice::{Decided, Span};
@@ -54,6 +61,18 @@ pub struct Plan {
     pub frogs: Vec<Frog>,
     /// Levers for which no address was free; a layout with any has an error.
     pub unplaced: Vec<LeverId>,
+    /// Every wire, kind by kind.
+    pub wires: Vec<Wire>,
+    /// The terminals of each place that has any, in natural order of the places.
+    pub terminal_strips: Vec<TerminalStrip>,
+    /// Where wires pass from module to module, in the order of the bench runs.
+    pub module_joints: Vec<ModuleJoint>,
+    /// Pairs of places that wires should join and no bench run leads between.
+    pub no_ways: Vec<NoWay>,
+    /// What to have and what to buy, part by part.
+    pub parts_list: Vec<ListedPart>,
+    /// The same of wire, by size and colour.
+    pub wire_list: Vec<ListedWire>,
 }
 
 impl Plan {

@@ -7,6 +7,7 @@ mod address_out_of_range;
 mod address_taken;
 mod address_used_twice;
 mod coils_exceed_supply;
+mod colour_reserved;
 mod crossover_apart;
 mod district_no_feeder;
 mod gap_missing;
@@ -26,6 +27,7 @@ mod strip_start_misfit;
 mod strips_need_supply;
 mod threeway_both;
 mod track_unreachable;
+mod wire_no_path;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
@@ -33,11 +35,12 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 23] = [
+const RULES: [Rule; 25] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
     coils_exceed_supply::check,
+    colour_reserved::check,
     crossover_apart::check,
     district_no_feeder::check,
     gap_missing::check,
@@ -57,6 +60,7 @@ const RULES: [Rule; 23] = [
     strips_need_supply::check,
     threeway_both::check,
     track_unreachable::check,
+    wire_no_path::check,
 ];
 
 /// Checks a finished plan against every rule.

@@ -20,13 +20,15 @@ pub(super) fn bench(mut table: Table<'_, '_>) -> Bench {
         }
     });
     let slack = table.quantity("slack", "15 %", Share::read);
+    let drop = table.quantity("drop", "18 in", Length::read);
     table.close();
-    Bench { runs, slack }
+    Bench { runs, slack, drop }
 }
 
 pub(super) fn place(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
     let decoders = table.number("decoders", 0..=999, code::NUMBER_OUT_OF_RANGE);
+    let module = table.name("module");
     let note = table.name("note").map(|note| note.value);
     table.close();
-    description.places.push(Place { id, decoders, note });
+    description.places.push(Place { id, decoders, module, note });
 }

@@ -3,10 +3,10 @@
 use super::table::Table;
 use crate::model::{Defaults, Description, Drive, Name, Part, Role};
 use indexmap::IndexMap;
-use measure::{Current, Length};
+use measure::{Current, Length, Share};
 use notice::{Confidence, Diagnostic, Span, Spanned, code, quoted, suggest};
 
-const ROLES: [(&str, Role); 8] = [
+const ROLES: [(&str, Role); 13] = [
     ("motor", Role::Motor),
     ("decoder", Role::Decoder),
     ("strip", Role::Strip),
@@ -15,6 +15,11 @@ const ROLES: [(&str, Role); 8] = [
     ("button", Role::Button),
     ("lamp", Role::Lamp),
     ("toggle", Role::Toggle),
+    ("terminal strip", Role::TerminalStrip),
+    ("connector", Role::Connector),
+    ("polarity unit", Role::PolarityUnit),
+    ("resistor", Role::Resistor),
+    ("diode", Role::Diode),
 ];
 
 const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo)];
@@ -35,6 +40,8 @@ pub(super) fn library() -> IndexMap<String, Part> {
         decoder_inside: false,
         contacts: None,
         pairs: None,
+        positions: None,
+        pins: None,
         draw: None,
         gives: None,
         hole: None,
@@ -69,6 +76,11 @@ pub(super) fn library() -> IndexMap<String, Part> {
         ("push button".into(), in_panel(Role::Button, [7.0, 11.0, 25.0])),
         ("lamp".into(), in_panel(Role::Lamp, [4.5, 6.0, 15.0])),
         ("toggle".into(), in_panel(Role::Toggle, [6.5, 13.0, 28.0])),
+        ("terminal strip".into(), Part { positions: Some(12), ..other(Role::TerminalStrip) }),
+        ("connector".into(), Part { pins: Some(25), ..other(Role::Connector) }),
+        ("polarity unit".into(), other(Role::PolarityUnit)),
+        ("resistor".into(), other(Role::Resistor)),
+        ("diode".into(), other(Role::Diode)),
     ])
 }
 
@@ -102,6 +114,8 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let inside = table.choice("decoder", &[("inside", true), ("apart", false)]);
     let contacts = table.number("contacts", 0..=16, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let positions = table.number("positions", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let pins = table.number("pins", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
     let mut size = |key, example| table.quantity(key, example, Length::read);
@@ -124,6 +138,8 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         decoder_inside: inside.or(known.as_ref().map(|part| part.decoder_inside)).unwrap_or_default(),
         contacts: contacts.or(known.as_ref().and_then(|part| part.contacts)),
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
+        positions: positions.or(known.as_ref().and_then(|part| part.positions)),
+        pins: pins.or(known.as_ref().and_then(|part| part.pins)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
         gives: gives.or(known.as_ref().and_then(|part| part.gives)),
         hole: hole.or(sized.and_then(|part| part.hole)),
@@ -158,6 +174,7 @@ pub(super) fn defaults(mut table: Table<'_, '_>) -> Defaults {
         motor: table.name("motor").unwrap_or(usual.motor),
         decoder: table.name("decoder").unwrap_or(usual.decoder),
         supply: table.name("supply").unwrap_or(usual.supply),
+        spares: table.quantity("spares", "10 %", Share::read).unwrap_or(usual.spares),
     };
     table.close();
     defaults

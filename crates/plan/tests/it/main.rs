@@ -43,3 +43,5 @@ mod sections;
 
 /// What stands on fascias.
 mod fascias;
+/// Wires, terminals, pins, and what to buy.
+mod harness;

@@ -1,0 +1,186 @@
+//! What to have and what to buy: parts that the plan needs beyond those already counted, less what is on the shelf, with
+//! spares; and wire by size and colour.
+//!
+//! Spares are of what is small and breaks or gets lost: buttons, toggles, lamps, resistors, diodes, and wire. Their share is
+//! `spares` of `[defaults]`, 10 % where that is not written, rounded up.
+//!
+//! # Source
+//! Ten per cent of spares; one resistor of 1 kΩ to a lamp (12 V less 2 V over 10 mA): common practice, no source.
+
+use crate::model::{DeviceKind, Feed, ListedPart, ListedWire, PartNeed, Plan, Strand, WireKind};
+use crate::reason::{
+    CABLE_BY_PIECE, COUNTED, LESS_SHELF, NOTHING_ON_SHELF, SPARES_ADDED, SPARES_NONE, WIRE_SUMMED,
+    WIRE_UNMEASURED,
+};
+use crate::wire::{diodes_of, pins_of};
+use description::Role;
+use measure::{Length, Units};
+use notice::{Because, Decided, natural};
+use std::collections::BTreeMap;
+
+/// The positions of a terminal strip whose part does not say.
+const POSITIONS_USUAL: u16 = 12;
+
+/// Counts what is left to count, then lists all parts and all wire.
+pub(crate) fn list_purchases(plan: &mut Plan) {
+    let more = further_parts(plan);
+    plan.parts.extend(more);
+    plan.parts_list = plan.parts.iter().map(|need| listed(plan, need)).collect();
+    plan.wire_list = wire_list(plan);
+}
+
+/// Machines, polarity units, resistors, diodes, terminal strips and connectors.
+fn further_parts(plan: &Plan) -> Vec<PartNeed> {
+    let network = &plan.network;
+    let mut needs = Vec::new();
+    let mut add = |what: &str, count: usize, words: String| {
+        if let Ok(count @ 1..) = u32::try_from(count) {
+            let count = Decided::new(count, Because::new(&COUNTED, [words.into()]));
+            needs.push(PartNeed { what: what.to_owned(), count });
+        }
+    };
+    let mut motors: BTreeMap<&str, usize> = BTreeMap::new();
+    for machine in &network.machines {
+        *motors.entry(&machine.motor).or_default() += 1;
+    }
+    for (motor, count) in motors {
+        add(motor, count, format!("{count} machines of this kind"));
+    }
+    let frogs = plan.frogs.iter().filter(|frog| frog.feed.value == Feed::PolarityUnit).count();
+    let sections = plan.wires.iter().filter(|wire| wire.kind == WireKind::Section).count();
+    let words = format!("{frogs} frogs and {sections} reversing sections that need one");
+    add("polarity unit", frogs + sections, words);
+    let devices = || plan.fascias.iter().flat_map(|fascia| &fascia.devices);
+    let lamps = devices().filter(|device| device.kind == DeviceKind::Lamp).count();
+    add("resistor", lamps, format!("{lamps} lamps, each behind one of 1 kΩ at 12 V"));
+    let diodes: usize = devices().map(diodes_of).sum();
+    add("diode", diodes, format!("{diodes} crossings in the diode matrices of its fascias"));
+    let described = |what: &str| network.described.parts.get(what);
+    let per_strip = described("terminal strip").and_then(|part| part.positions);
+    let per_strip = usize::from(per_strip.unwrap_or(POSITIONS_USUAL).max(1));
+    let strips = plan.terminal_strips.iter();
+    let count: usize = strips.map(|strip| strip.positions.len().div_ceil(per_strip)).sum();
+    let places = plan.terminal_strips.len();
+    add("terminal strip", count, format!("terminals at {places} places, {per_strip} positions to a strip"));
+    let plugs: usize = plan.module_joints.iter().map(|joint| joint.plugs.len()).sum();
+    let joints = plan.module_joints.iter().filter(|joint| !joint.plugs.is_empty()).count();
+    let words =
+        format!("{joints} joints between modules that wires pass, {} pins to a plug", pins_of(network));
+    add("connector", plugs, words);
+    needs
+}
+
+/// Whether spares of it are bought.
+fn is_small(role: Role) -> bool {
+    match role {
+        Role::Button | Role::Lamp | Role::Toggle | Role::Resistor | Role::Diode => true,
+        Role::Motor
+        | Role::Decoder
+        | Role::Strip
+        | Role::Supply
+        | Role::Booster
+        | Role::TerminalStrip
+        | Role::Connector
+        | Role::PolarityUnit => false,
+    }
+}
+
+fn listed(plan: &Plan, need: &PartNeed) -> ListedPart {
+    let described = &plan.network.described;
+    let part = described.parts.get(&need.what);
+    let needed = need.count.value;
+    let share = described.defaults.spares.value.value();
+    let spares = match part {
+        Some(part) if is_small(part.role) => whole(f64::from(needed) * share),
+        Some(_) | None => 0,
+    };
+    let wanted = needed.saturating_add(spares);
+    let there = part.and_then(|part| part.count).map(u32::from);
+    let shelf = there.unwrap_or(0).min(wanted);
+    let first = match there {
+        Some(there) => Because::new(&LESS_SHELF, [there.into(), shelf.into()]),
+        None => Because::new(&NOTHING_ON_SHELF, []),
+    };
+    let spare = if spares > 0 {
+        Because::new(&SPARES_ADDED, [percent(share).into(), spares.into()])
+    } else {
+        Because::new(&SPARES_NONE, [])
+    };
+    let mut buy = Decided::new(wanted - shelf, first).and(spare);
+    for because in need.count.because() {
+        buy = buy.and(because.clone());
+    }
+    ListedPart { what: need.what.clone(), needed, shelf, spares, buy }
+}
+
+/// Wire that is not there already, by size and colour.
+fn wire_list(plan: &Plan) -> Vec<ListedWire> {
+    struct Sum {
+        strand: Strand,
+        cores: u32,
+        metres: f64,
+        unmeasured: u32,
+    }
+    let mut sums: BTreeMap<(String, &str), Sum> = BTreeMap::new();
+    for wire in plan.wires.iter().filter(|wire| !wire.existing) {
+        let strand = wire.conductor.value;
+        for core in &wire.cores {
+            let sum = sums.entry((strand.to_string(), core.colour.value.as_str())).or_insert(Sum {
+                strand,
+                cores: 0,
+                metres: 0.0,
+                unmeasured: 0,
+            });
+            sum.cores += 1;
+            match wire.length.value {
+                Some(length) => sum.metres += length.value(),
+                None => sum.unmeasured += 1,
+            }
+        }
+    }
+    let share = plan.network.described.defaults.spares.value.value();
+    let units = plan.network.described.layout.units;
+    let mut list: Vec<ListedWire> = sums
+        .into_iter()
+        .map(|((_, colour), sum)| {
+            let length = Length::new(sum.metres);
+            let buy = match sum.strand {
+                Strand::ReadyMade => {
+                    Decided::new(sum.cores, Because::new(&CABLE_BY_PIECE, [sum.cores.into()]))
+                }
+                Strand::Size(..) => {
+                    let saw = [sum.cores.into(), length.print(units).into(), percent(share).into()];
+                    let units = match units {
+                        Units::Metric => 1.0,
+                        Units::Imperial => 0.3048,
+                    };
+                    let buy = whole(sum.metres * (1.0 + share) / units);
+                    Decided::new(buy, Because::new(&WIRE_SUMMED, saw))
+                }
+            };
+            let buy = match sum.unmeasured {
+                0 => buy,
+                unmeasured => buy.and(Because::new(&WIRE_UNMEASURED, [unmeasured.into()])),
+            };
+            let (cores, unmeasured) = (sum.cores, sum.unmeasured);
+            ListedWire { strand: sum.strand, colour: colour.to_owned(), cores, length, unmeasured, buy }
+        })
+        .collect();
+    list.sort_by(|a, b| {
+        natural(&a.strand.to_string(), &b.strand.to_string()).then_with(|| natural(&a.colour, &b.colour))
+    });
+    list
+}
+
+/// A share in per cent, to one decimal.
+fn percent(share: f64) -> String {
+    format!("{} %", (share * 1000.0).round() / 10.0)
+}
+
+/// The next whole number, where a billionth is only rounding; far more than a railroad holds is cut.
+fn whole(amount: f64) -> u32 {
+    const AMOUNT_MAX: f64 = 1e9;
+    let amount = (amount - 1e-9).ceil().clamp(0.0, AMOUNT_MAX);
+    // Within the range of the type, and whole.
+    format!("{amount:.0}").parse().unwrap_or(0)
+}
