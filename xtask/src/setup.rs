@@ -1,4 +1,5 @@
-//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF and a DXF back.
+//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF and a
+//! workbook back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 
@@ -37,19 +38,20 @@ pub(crate) fn run() -> Result<(), String> {
                 .current_dir(&folder),
         )?;
     }
-    reader_of_dxf()
+    reader("dxf", "DXF")?;
+    reader("tables", "workbooks")
 }
 
-/// A Python of its own for the reader of DXF, beside its script.
-fn reader_of_dxf() -> Result<(), String> {
-    let folder = xtask::root().join("tests/dxf");
+/// A Python of its own for a reader that tests use, beside its script.
+fn reader(folder: &str, what: &str) -> Result<(), String> {
+    let folder = xtask::root().join("tests").join(folder);
     let (wanted, own) = (folder.join("requirements.txt"), folder.join(".venv"));
     // Written last, so that an installation broken off is begun again.
     let installed = own.join("requirements.txt");
     if is_newer(&installed, &wanted) {
         return Ok(());
     }
-    println!("installing what reads DXF back");
+    println!("installing what reads {what} back");
     if !succeeds(Command::new("python3").args(["-c", "import ensurepip"])) {
         as_root(&["update"])?;
         as_root(&["install", "-y", "--no-install-recommends", "python3-venv"])?;

@@ -38,7 +38,7 @@ fn banned() -> Vec<(String, &'static str)> {
 }
 
 /// Which of our crates each may use. Lower rooms never learn of higher ones.
-const LAYERS: [(&str, &[&str]); 14] = [
+const LAYERS: [(&str, &[&str]); 15] = [
     ("measure", &[]),
     ("notice", &[]),
     ("packet", &[]),
@@ -47,10 +47,11 @@ const LAYERS: [(&str, &[&str]); 14] = [
     ("plan", &["description", "measure", "network", "notice", "packet"]),
     ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
-    ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
+    ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan", "tables"]),
     ("live", &["network", "notice", "packet", "plan"]),
     ("journal", &["notice"]),
     ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
+    ("tables", &["answers", "measure", "network", "plan"]),
     ("serve", &["answers", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
     ("testkit", &["description", "draw", "network", "notice", "plan", "rules"]),
 ];

@@ -10,17 +10,21 @@ mod drawing;
 mod fascias;
 mod levers;
 mod locking;
+mod parts;
 mod polarity;
 mod routes;
+mod wiring;
 
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};
-pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
+pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locked_pairs, locking};
+pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
+pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};
 
 use notice::Decided;
 use plan::model::Plan;
@@ -88,6 +92,6 @@ pub fn plan(plan: &Plan) -> PlanAnswer {
 }
 
 /// The reasons of a decision, one sentence each.
-pub(crate) fn because<T>(decided: &Decided<T>) -> Vec<String> {
+pub fn because<T>(decided: &Decided<T>) -> Vec<String> {
     decided.because().map(ToString::to_string).collect()
 }

@@ -98,21 +98,26 @@ pub struct Diode {
     pub line: String,
 }
 
+/// Every pair of routes that conflict, one at a time: a large railroad has more of them than anyone would hold at once.
+pub fn locked_pairs<'a>(
+    plan: &'a Plan,
+    locking: &'a Locking,
+    ids: &'a [String],
+) -> impl Iterator<Item = LockedPair> + 'a {
+    locking.pairs().map(move |(a, b, _)| {
+        let why = reasons(&plan.network, &plan.routes[a], &plan.routes[b]);
+        LockedPair {
+            a: ids[a].clone(),
+            b: ids[b].clone(),
+            why: why.into_iter().map(|why| words(plan, why)).collect(),
+        }
+    })
+}
+
 /// Answers `show locking`.
 pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
     let ids = route_ids(plan);
-    let network = &plan.network;
-    let pairs = locking
-        .pairs()
-        .map(|(a, b, _)| {
-            let why = reasons(network, &plan.routes[a], &plan.routes[b]);
-            LockedPair {
-                a: ids[a].clone(),
-                b: ids[b].clone(),
-                why: why.into_iter().map(|why| words(plan, why)).collect(),
-            }
-        })
-        .collect();
+    let pairs = locked_pairs(plan, locking, &ids).collect();
     let diodes = wanted_lines(plan)
         .into_iter()
         .zip(&ids)

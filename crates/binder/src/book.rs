@@ -9,8 +9,8 @@ use typst::foundations::{Dict, dict};
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, cover, decoders, diodes, drawings, gaps, index, levers, locking, parts, reasons, routes, strips,
-    tracks,
+    boards, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, reasons, routes,
+    strips, tracks,
 };
 
 /// Everything that the templates print.
@@ -31,7 +31,8 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
         "gaps" => gaps::gaps(&ledger),
         "tracks" => tracks::tracks(&ledger),
         "chains" => strips::chains(&ledger),
-        "parts" => parts::parts(&ledger),
+        "harness" => harness::harness(&ledger),
+        "purchases" => parts::purchases(&ledger),
         "reasons" => reasons::reasons(&ledger),
         "index" => index::index(&ledger),
     }

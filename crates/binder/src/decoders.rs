@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use plan::model::{Decoder, PlannedAddress};
+use plan::program;
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
 use crate::ledger::Ledger;
@@ -15,11 +16,27 @@ pub(crate) fn decoders(ledger: &Ledger<'_>) -> Array {
         .iter()
         .enumerate()
         .map(|(index, decoder)| {
+            let steps: Array = program::steps(ledger.plan)
+                .into_iter()
+                .filter(|step| step.decoder == index)
+                .map(|step| dict! { "cv" => step.cv, "value" => step.value.value }.into_value())
+                .collect();
             let used = ledger.plan.addresses.iter().filter(|planned| planned.decoder == Some(index));
-            card(ledger, decoder, &used.map(|planned| (planned.address.number(), planned)).collect())
-                .into_value()
+            let used = used.map(|planned| (planned.address.number(), planned)).collect();
+            let mut card = card(ledger, decoder, &used);
+            card.insert("program".into(), steps.into_value());
+            card.into_value()
         })
         .collect()
+}
+
+/// The ids of the wires to the machines of an address.
+fn wires(ledger: &Ledger<'_>, planned: &PlannedAddress) -> Array {
+    let network = &ledger.plan.network;
+    let keys =
+        planned.machines.iter().map(|&machine| format!("machine {} motor", network.machine(machine).name));
+    let wires = keys.filter_map(|key| ledger.plan.wires.iter().find(|wire| wire.key == key));
+    wires.map(|wire| ledger.words(&wire.id.value)).collect()
 }
 
 /// One decoder: `(id, part, at, first, last, used, outputs)`.
@@ -34,6 +51,7 @@ fn card(ledger: &Ledger<'_>, decoder: &Decoder, used: &BTreeMap<u16, &PlannedAdd
                 "address" => address,
                 "lever" => planned.map_or(Value::None, |planned| ledger.lever(planned.lever).into_value()),
                 "machines" => planned.map(|planned| ledger.machines(&planned.machines)).unwrap_or_default(),
+                "wires" => planned.map(|planned| wires(ledger, planned)).unwrap_or_default(),
             }
             .into_value()
         })

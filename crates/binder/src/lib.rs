@@ -17,6 +17,7 @@ mod diagram;
 mod diodes;
 mod drawings;
 mod gaps;
+mod harness;
 mod index;
 mod ledger;
 mod letters;
@@ -34,6 +35,7 @@ mod typeset;
 mod world;
 
 pub use diodes::WIRES_PRINTED_MAX;
+pub use harness::HARNESS_PRINTED_MAX;
 pub use locking::LOCKED_ROUTES_PRINTED_MAX;
 pub use paper::Paper;
 pub use routes::ROUTES_PRINTED_MAX;

@@ -34,6 +34,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("gaps.typ", include_str!("../sheets/gaps.typ")),
     ("tracks.typ", include_str!("../sheets/tracks.typ")),
     ("strips.typ", include_str!("../sheets/strips.typ")),
+    ("harness.typ", include_str!("../sheets/harness.typ")),
     ("parts.typ", include_str!("../sheets/parts.typ")),
     ("reasons.typ", include_str!("../sheets/reasons.typ")),
     ("index.typ", include_str!("../sheets/index.typ")),

@@ -23,6 +23,7 @@ mod number;
 mod pairing;
 mod part;
 pub mod placement;
+pub mod program;
 mod purchase;
 mod reason;
 mod section;

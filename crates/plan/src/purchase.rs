@@ -44,15 +44,19 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
         *motors.entry(&machine.motor).or_default() += 1;
     }
     for (motor, count) in motors {
-        add(motor, count, format!("{count} machines of this kind"));
+        let words = counted(count, "machine", "machines").unwrap_or_default();
+        add(motor, count, format!("{words} of this kind"));
     }
     let frogs = plan.frogs.iter().filter(|frog| frog.feed.value == Feed::PolarityUnit).count();
     let sections = plan.wires.iter().filter(|wire| wire.kind == WireKind::Section).count();
-    let words = format!("{frogs} frogs and {sections} reversing sections that need one");
-    add("polarity unit", frogs + sections, words);
+    let kinds =
+        [counted(frogs, "frog", "frogs"), counted(sections, "reversing section", "reversing sections")];
+    let kinds: Vec<String> = kinds.into_iter().flatten().collect();
+    add("polarity unit", frogs + sections, format!("{} to turn over", kinds.join(" and ")));
     let devices = || plan.fascias.iter().flat_map(|fascia| &fascia.devices);
     let lamps = devices().filter(|device| device.kind == DeviceKind::Lamp).count();
-    add("resistor", lamps, format!("{lamps} lamps, each behind one of 1 kΩ at 12 V"));
+    let words = counted(lamps, "lamp", "lamps").unwrap_or_default();
+    add("resistor", lamps, format!("{words}, each behind one of 1 kΩ at 12 V"));
     let diodes: usize = devices().map(diodes_of).sum();
     add("diode", diodes, format!("{diodes} crossings in the diode matrices of its fascias"));
     let described = |what: &str| network.described.parts.get(what);
@@ -61,13 +65,22 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let strips = plan.terminal_strips.iter();
     let count: usize = strips.map(|strip| strip.positions.len().div_ceil(per_strip)).sum();
     let places = plan.terminal_strips.len();
-    add("terminal strip", count, format!("terminals at {places} places, {per_strip} positions to a strip"));
+    let words = counted(places, "place", "places").unwrap_or_default();
+    add("terminal strip", count, format!("terminals at {words}, {per_strip} positions to a strip"));
     let plugs: usize = plan.module_joints.iter().map(|joint| joint.plugs.len()).sum();
     let joints = plan.module_joints.iter().filter(|joint| !joint.plugs.is_empty()).count();
-    let words =
-        format!("{joints} joints between modules that wires pass, {} pins to a plug", pins_of(network));
-    add("connector", plugs, words);
+    let words = counted(joints, "joint", "joints").unwrap_or_default();
+    add(
+        "connector",
+        plugs,
+        format!("{words} between modules that wires pass, {} pins to a plug", pins_of(network)),
+    );
     needs
+}
+
+/// So many of something, in words; none where there are none.
+fn counted(count: usize, one: &str, many: &str) -> Option<String> {
+    (count > 0).then(|| if count == 1 { format!("1 {one}") } else { format!("{count} {many}") })
 }
 
 /// Whether spares of it are bought.

@@ -117,5 +117,7 @@ rules! {
     WIRE_SUMMED "wire-summed" "{} conductors are {} together, and {} more is bought"
     WIRE_UNMEASURED "wire-unmeasured" "{} of them have no known length and are not counted"
     CABLE_BY_PIECE "cable-by-piece" "{} are needed, and they are bought by the piece"
+    BOARD_LOW "board-low" "address {} is on board {} of the packet, and this holds the low six bits of the board"
+    BOARD_HIGH "board-high" "address {} is on board {} of the packet, and this holds the bits above those six"
     NONE_FREE "none-free" "no address up to {} is free"
 }

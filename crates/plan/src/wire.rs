@@ -17,6 +17,7 @@ mod terminal;
 
 pub(crate) use end::diodes_of;
 pub(crate) use pin::pins_of;
+pub use pin::plug_of;
 
 use crate::distance::Distances;
 use crate::model::{Core, NoWay, Plan, Strand, Wire, WireEnd};

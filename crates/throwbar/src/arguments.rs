@@ -135,6 +135,10 @@ pub(crate) enum What {
     Addresses,
     /// Where the rails are cut so that polarity clashes nowhere.
     Polarity,
+    /// Every wire: where it ends, how long to cut it, its colour and its labels.
+    Wiring,
+    /// What to have and what to buy.
+    Parts,
     /// What is good and bad about the track diagram.
     Drawing,
 }

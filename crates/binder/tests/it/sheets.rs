@@ -149,3 +149,48 @@ fn the_safety_page_comes_before_anything_to_build_from() {
         assert!(page.to_lowercase().contains(&caution.to_lowercase()), "nothing about `{caution}`");
     }
 }
+
+#[test]
+fn every_wire_stands_under_the_place_it_serves_with_its_length() {
+    let plan = tern_harbor();
+    let list = sheet("Wires by place");
+    for wire in &plan.wires {
+        let row = list.lines().find(|row| words(row).first() == Some(&wire.id.value.as_str()));
+        let row = row.unwrap_or_else(|| panic!("no row for {} in\n{list}", wire.id.value));
+        if let Some(length) = wire.length.value {
+            let printed = length.print(measure::Units::Imperial);
+            assert!(words(row).join(" ").ends_with(&printed), "no {printed} in {row}");
+        }
+    }
+    // By hand: machine coal stands at bay 1 and its decoder at bay 3, two benches of 4 ft with 15 % slack and 18 in at each end.
+    let coal = plan.wires.iter().find(|wire| wire.key == "machine coal motor").unwrap();
+    let row = list.lines().find(|row| words(row).first() == Some(&coal.id.value.as_str())).unwrap();
+    assert!(row.contains("12 ft 2.5 in"), "{row}");
+}
+
+#[test]
+fn terminals_and_pins_are_listed_with_their_conductors() {
+    let plan = tern_harbor();
+    let (terminals, pins) = (sheet("Terminals"), sheet("Connectors between modules"));
+    for strip in &plan.terminal_strips {
+        assert!(terminals.contains(&format!("{} at {}", strip.id, strip.at)), "{terminals}");
+    }
+    let [joint] = plan.module_joints.as_slice() else { panic!("{:?}", plan.module_joints) };
+    for &(pin, at) in &joint.pins {
+        let core = &plan.wires[at.wire].cores[at.core].id;
+        let start = format!("1 {pin} {core} ");
+        assert!(pins.lines().any(|row| words(row).join(" ").starts_with(&start)), "no `{start}` in\n{pins}");
+    }
+}
+
+#[test]
+fn what_to_buy_is_listed_with_its_count() {
+    let plan = tern_harbor();
+    let list = sheet("Parts and wire");
+    for part in &plan.parts_list {
+        let row = list.lines().find(|row| row.trim_start().starts_with(&part.what));
+        let row = words(row.unwrap_or_else(|| panic!("no row for {} in\n{list}", part.what))).join(" ");
+        let figures = format!("{} {} ", part.what, part.needed);
+        assert!(row.starts_with(&figures) && row.contains(&format!(" {} the plan", part.buy.value)), "{row}");
+    }
+}

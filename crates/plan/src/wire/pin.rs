@@ -24,6 +24,11 @@ pub(crate) fn pins_of(network: &Network) -> u16 {
     network.described.parts.get("connector").and_then(|part| part.pins).unwrap_or(PINS_USUAL).max(1)
 }
 
+/// Which plug a pin is in, counted from 1: plug 1 has the first pins, plug 2 those after them.
+pub fn plug_of(network: &Network, pin: u16) -> u16 {
+    pin.saturating_sub(1) / pins_of(network) + 1
+}
+
 /// Every joint between modules, with a pin for each conductor that passes.
 pub(super) fn join(network: &Network, wires: &mut [Wire], kept: &Kept) -> Vec<ModuleJoint> {
     let mut joints = joints(network, kept);
@@ -64,10 +69,9 @@ pub(super) fn join(network: &Network, wires: &mut [Wire], kept: &Kept) -> Vec<Mo
             joints[joint].pins.push((pin, core));
         }
     }
-    let per_plug = pins_of(network);
     for joint in &mut joints {
         joint.pins.sort_unstable();
-        let plugs: BTreeSet<u16> = joint.pins.iter().map(|(pin, _)| (pin - 1) / per_plug + 1).collect();
+        let plugs: BTreeSet<u16> = joint.pins.iter().map(|&(pin, _)| plug_of(network, pin)).collect();
         joint.plugs = plugs.into_iter().collect();
     }
     joints

@@ -27,11 +27,19 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
     }
     files.extend(panel_files(&read.plan)?);
     files.push(("plan.json".to_owned(), decisions));
+    let tables = table_files(&read.plan)?;
     // Everything is made before anything is written, so that a fault leaves the folder as it was.
     make_folder(folder)?;
     let mut written = Vec::new();
     for (name, bytes) in &files {
         let path = folder.join(name);
+        write_whole(&path, bytes)?;
+        written.push(path.display().to_string());
+    }
+    let beside = folder.join("tables");
+    make_folder(&beside)?;
+    for (name, bytes) in &tables {
+        let path = beside.join(name);
         write_whole(&path, bytes)?;
         written.push(path.display().to_string());
     }
@@ -50,17 +58,37 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
     } else {
         let layout = path.display();
         print::answer(&format!(
-            "{} is the binder of {}, {} pages\n{} more files are beside it: {}\n\
+            "{} is the binder of {}, {} pages\n{} more files are beside it: {}; and tables, with every table as CSV and JSON and all \
+             of them in {WORKBOOK}\n\
              Next: open {} and print it at 100 %; `throwbar serve {layout}` runs the railroad in a browser\n",
             written[0],
             read.plan.network.described.layout.name,
             binder.pages,
-            written.len() - 1,
+            files.len() - 1,
             files[1..].iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(", "),
             written[0],
         ))?;
     }
     Ok(Ended::Well)
+}
+
+/// The workbook that holds all tables.
+const WORKBOOK: &str = "all-tables.xlsx";
+
+/// Every table as CSV and as JSON, and all of them in one workbook.
+fn table_files(plan: &::plan::model::Plan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let tables = ::tables::all(plan);
+    let mut files = Vec::new();
+    for table in &tables {
+        files.push((format!("{}.csv", table.name), ::tables::csv::write(table).into_bytes()));
+        let json = serde_json::to_vec_pretty(&::tables::json::write(table))
+            .map_err(|error| Failure::Print { source: std::io::Error::other(error) })?;
+        files.push((format!("{}.json", table.name), json));
+    }
+    let book = ::tables::xlsx::write(&plan.network.described.layout.name, &tables)
+        .map_err(|source| Failure::Draw { path: WORKBOOK.into(), source: source.into() })?;
+    files.push((WORKBOOK.to_owned(), book));
+    Ok(files)
 }
 
 /// For each fascia its face, its template at 1:1 and what a saw follows; for each strip its face. Names are numbered by the order

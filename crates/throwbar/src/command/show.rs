@@ -6,6 +6,7 @@ use crate::Ended;
 use crate::arguments::What;
 use crate::failure::Failure;
 use crate::print::{self, Style};
+use measure::{Length, Units};
 use std::path::Path;
 
 pub(crate) fn run(
@@ -40,6 +41,14 @@ pub(crate) fn run(
             let measures = ::draw::measures(&drawn, &read.plan.network);
             show(style, &answers::drawing(&measures, drawn.least_height, seconds), drawing)
         }
+        What::Wiring => {
+            let units = read.plan.network.described.layout.units;
+            show(style, &answers::wiring(&read.plan), |width, answer| wiring(width, units, answer))
+        }
+        What::Parts => {
+            let units = read.plan.network.described.layout.units;
+            show(style, &answers::parts(&read.plan), |width, answer| parts(width, units, answer))
+        }
         What::Addresses => show(style, &answers::addresses(&read.plan), addresses),
     }?;
     Ok(Ended::Well)
@@ -48,7 +57,7 @@ pub(crate) fn run(
 fn show<T: serde::Serialize>(
     style: Style,
     answer: &T,
-    words: fn(usize, &T) -> String,
+    words: impl Fn(usize, &T) -> String,
 ) -> Result<(), Failure> {
     if style.json { print::json(answer) } else { print::answer(&words(print::width(), answer)) }
 }
@@ -123,6 +132,91 @@ fn addresses(width: usize, answer: &answers::AddressesAnswer) -> String {
         })
         .collect();
     print::table(width, &["address", "board", "output", "decoder", "lever", "for"], &rows)
+}
+
+/// A length as a person of these units reads it; nothing where it is not known or not counted.
+fn length(units: Units, metres: Option<f64>) -> String {
+    let known = metres.filter(|metres| *metres > 0.0);
+    known.map_or_else(String::new, |metres| Length::new(metres).print(units))
+}
+
+fn wiring(width: usize, units: Units, answer: &answers::WiringAnswer) -> String {
+    let end = |what: &str, at: Option<&String>| match at {
+        Some(at) => format!("{what} ({at})"),
+        None => what.to_owned(),
+    };
+    let rows: Vec<Vec<String>> = answer
+        .runs
+        .iter()
+        .map(|run| {
+            let size = if run.existing { "there already".to_owned() } else { run.conductor.clone() };
+            let through = run.terminal.clone().into_iter().chain(run.pin.map(|pin| format!("pin {pin}")));
+            vec![
+                run.id.clone(),
+                end(&run.from_what, run.from.as_ref()),
+                end(&run.to_what, run.to.as_ref()),
+                run.does.to_owned(),
+                size,
+                run.colour.clone(),
+                length(units, run.length_m),
+                through.collect::<Vec<_>>().join(", "),
+            ]
+        })
+        .collect();
+    let heads = ["wire", "from", "to", "does", "size", "colour", "length", "terminal, pin"];
+    let mut text = print::table(width, &heads, &rows);
+    let unknown = answer.runs.iter().filter(|run| run.length_m.is_none()).count();
+    if unknown > 0 {
+        let all = rows.len();
+        let note =
+            format!("\n{unknown} of {all} conductors have no known length: --json says why for each\n");
+        text.push_str(&note);
+    }
+    for joint in &answer.joints {
+        let rows: Vec<Vec<String>> = joint
+            .pins
+            .iter()
+            .map(|pin| vec![pin.pin.to_string(), pin.run.clone(), pin.means.clone()])
+            .collect();
+        text.extend(["\n", &joint.id, ", from ", &joint.places[0], " to ", &joint.places[1], "\n"]);
+        text += &print::table(width, &["pin", "wire", "means"], &rows);
+    }
+    text
+}
+
+fn parts(width: usize, units: Units, answer: &answers::PartsAnswer) -> String {
+    let count = |count: u32| if count == 0 { String::new() } else { count.to_string() };
+    let rows: Vec<Vec<String>> = answer
+        .parts
+        .iter()
+        .map(|part| {
+            vec![
+                part.what.clone(),
+                part.count.to_string(),
+                count(part.spares),
+                count(part.shelf),
+                count(part.buy),
+            ]
+        })
+        .collect();
+    let wire: Vec<Vec<String>> = answer
+        .wire
+        .iter()
+        .map(|row| {
+            let unknown = match row.unmeasured {
+                0 => String::new(),
+                unmeasured => format!("{unmeasured} more of no known length"),
+            };
+            let long = length(units, Some(row.length_m));
+            let buy = format!("{} {}", row.buy, row.buy_unit);
+            vec![row.conductor.clone(), row.colour.clone(), row.runs.to_string(), long, buy, unknown]
+        })
+        .collect();
+    format!(
+        "{}\n{}",
+        print::table(width, &["part", "needed", "spares", "on the shelf", "buy"], &rows),
+        print::table(width, &["wire", "colour", "conductors", "length", "buy", ""], &wire)
+    )
 }
 
 fn locking(width: usize, answer: &answers::LockingAnswer) -> String {

@@ -106,6 +106,61 @@ fn addresses_answer_with_boards_decoders_and_strips() {
     assert_eq!(strip["pairs"].as_array().unwrap().len(), 12);
 }
 
+/// # Source
+/// The product's own contract for `wiring`: runs with id, from, to, conductor, colour, length in metres and two labels; more follow them.
+#[test]
+fn wiring_answers_with_every_conductor() {
+    let ran = run(&root(), &["show", "wiring", "demo/tern-harbor", "--json"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    let answer = ran.json();
+    assert_eq!(members(&answer), ["schema", "runs", "terminal_strips", "joints"]);
+    let runs = answer["runs"].as_array().unwrap();
+    for run in runs {
+        assert_eq!(members(run)[..7], ["id", "from", "to", "conductor", "colour", "length_m", "label"]);
+        let because = run["because"].as_array().unwrap();
+        assert!(
+            because.len() >= 5 && because.iter().all(|why| why.as_str().unwrap().ends_with(')')),
+            "{run}"
+        );
+        assert_eq!(run["label"].as_array().unwrap().len(), 2);
+    }
+    // By hand, from the description: 4 ft from bay to bay with 15 % slack, and 18 in at each end. Whatever comes from bay 1 to bay 2 is
+    // 7 ft 7.2 in, which is 2.3165 m.
+    let one_bay = runs.iter().filter(|run| run["from"] == "bay 1" && run["to"] == "bay 2");
+    let lengths: Vec<f64> = one_bay.map(|run| run["length_m"].as_f64().unwrap()).collect();
+    assert!(
+        !lengths.is_empty() && lengths.iter().all(|length| (length - 2.3165).abs() < 1e-4),
+        "{lengths:?}"
+    );
+    let red = runs.iter().filter(|run| run["does"] == "rail a").map(|run| &run["colour"]);
+    assert!(red.clone().count() > 0 && red.clone().all(|colour| colour == "red"));
+    let words = run(&root(), &["show", "wiring", "demo/tern-harbor"]);
+    assert!(words.out.contains("violet") && words.out.contains("J1, from bay 2 to bay 3"), "{}", words.out);
+}
+
+/// What is bought of a kind of wire is what its conductors are together, a tenth more, in whole feet.
+#[test]
+fn parts_answer_with_what_to_buy() {
+    let parts = run(&root(), &["show", "parts", "demo/tern-harbor", "--json"]).json();
+    assert_eq!(members(&parts), ["schema", "parts", "wire"]);
+    let wiring = run(&root(), &["show", "wiring", "demo/tern-harbor", "--json"]).json();
+    let mut rows = 0;
+    for row in parts["wire"].as_array().unwrap().iter().filter(|row| row["buy_unit"] == "ft") {
+        let of_kind = wiring["runs"].as_array().unwrap().iter().filter(|run| {
+            run["conductor"] == row["conductor"] && run["colour"] == row["colour"] && run["existing"] == false
+        });
+        let metres: f64 = of_kind.map(|run| run["length_m"].as_f64().unwrap()).sum();
+        assert!((metres - row["length_m"].as_f64().unwrap()).abs() < 1e-6, "{row}");
+        let feet = metres / 0.3048 * 1.1;
+        let buy = row["buy"].as_f64().unwrap();
+        assert!(buy >= feet - 1e-6 && buy < feet + 1.0, "{row}");
+        rows += 1;
+    }
+    assert!(rows >= 3, "{parts}");
+    let motors = parts["parts"].as_array().unwrap().iter().find(|row| row["what"] == "stall motor").unwrap();
+    assert_eq!((&motors["count"], &motors["buy"]), (&21.into(), &21.into()));
+}
+
 #[test]
 fn plan_answers_with_a_reason_for_every_decision() {
     let answer = demo(&["plan"]);

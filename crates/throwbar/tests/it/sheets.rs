@@ -2,9 +2,21 @@
 
 use crate::{Folder, root, run};
 
+/// Every file of a folder and of the folders in it.
 fn bytes_of(folder: &Folder) -> Vec<(String, Vec<u8>)> {
-    let names = folder.names();
-    names.into_iter().map(|name| (name.clone(), std::fs::read(folder.path().join(name)).unwrap())).collect()
+    let mut files = Vec::new();
+    for name in folder.names() {
+        let path = folder.path().join(&name);
+        if path.is_dir() {
+            let within = std::fs::read_dir(&path).unwrap().map(|entry| entry.unwrap().file_name());
+            let mut within: Vec<String> = within.map(|name| name.into_string().unwrap()).collect();
+            within.sort();
+            files.extend(within.into_iter().map(|file| format!("{name}/{file}")));
+        } else {
+            files.push(name);
+        }
+    }
+    files.into_iter().map(|name| (name.clone(), std::fs::read(folder.path().join(name)).unwrap())).collect()
 }
 
 /// Two runs of the real program write the same bytes, and leave nothing else behind.
@@ -31,7 +43,32 @@ fn the_binder_is_the_same_bytes_twice() {
             "labels-2.svg",
             "labels.svg",
             "panel-1.svg",
-            "plan.json"
+            "plan.json",
+            "tables/addresses.csv",
+            "tables/addresses.json",
+            "tables/all-tables.xlsx",
+            "tables/connectors.csv",
+            "tables/connectors.json",
+            "tables/decoders.csv",
+            "tables/decoders.json",
+            "tables/gaps.csv",
+            "tables/gaps.json",
+            "tables/levers.csv",
+            "tables/levers.json",
+            "tables/locking.csv",
+            "tables/locking.json",
+            "tables/parts.csv",
+            "tables/parts.json",
+            "tables/programming.csv",
+            "tables/programming.json",
+            "tables/routes.csv",
+            "tables/routes.json",
+            "tables/terminal-strips.csv",
+            "tables/terminal-strips.json",
+            "tables/wire-to-buy.csv",
+            "tables/wire-to-buy.json",
+            "tables/wires.csv",
+            "tables/wires.json"
         ]
     );
     for ((name, first), (_, second)) in one.iter().zip(&two) {
