@@ -16,6 +16,6 @@ pub use model::{
     AddressScheme, Bench, BenchRun, Buttons, Defaults, Description, Drawing, Drive, End, EndKind,
     FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name,
     NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts,
-    Unread,
+    Unread, Work,
 };
 pub use text::{TEXT_MAX, decode};

@@ -12,6 +12,7 @@ mod part;
 mod system;
 pub(crate) mod table;
 mod track;
+mod work;
 
 use crate::model::Description;
 use crate::text::{Spelled, is_guess, parse, spell};
@@ -34,7 +35,7 @@ const LINES_MAX: usize = 2_000;
 /// The most named routes that are read.
 const ROUTES_MAX: usize = 200;
 
-const TABLES: [&str; 28] = [
+const TABLES: [&str; 29] = [
     "layout",
     "end",
     "turnout",
@@ -63,6 +64,7 @@ const TABLES: [&str; 28] = [
     "drawing",
     "light",
     "signal",
+    "work",
 ];
 
 /// Reads a layout description, with every mistake in it.
@@ -122,6 +124,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     one(tree, "labels", notes, |table| description.labels = panel::labels(table));
     one(tree, "colours", notes, |table| description.colours = harness::colours(table));
     one(tree, "conductors", notes, |table| description.conductors = harness::conductors(table));
+    one(tree, "work", notes, |table| description.work = work::work(table));
     one(tree, "system", notes, |table| description.system = system::system(table));
     description
 }

@@ -8,6 +8,7 @@
 
 mod address;
 pub mod burst;
+pub mod change;
 mod choice;
 mod decoder;
 pub mod diode;

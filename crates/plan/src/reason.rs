@@ -119,5 +119,10 @@ rules! {
     CABLE_BY_PIECE "cable-by-piece" "{} are needed, and they are bought by the piece"
     BOARD_LOW "board-low" "address {} is on board {} of the packet, and this holds the low six bits of the board"
     BOARD_HIGH "board-high" "address {} is on board {} of the packet, and this holds the bits above those six"
+    ALIKE_AS_BUILT "alike-as-built" "{} is planned as it is built"
+    DESCRIBED_NEW "described-new" "{} is described, and not built yet"
+    BUILT_STILL "built-still" "{} is built so, and not planned so any more"
+    BUILT_OTHERWISE "built-otherwise" "{} is {} as built, and {} as planned"
+    MINUTES_OF_WORK "minutes-of-work" "{} is reckoned at {} min, as [work] says or, without it, as is common"
     NONE_FREE "none-free" "no address up to {} is free"
 }

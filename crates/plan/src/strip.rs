@@ -10,6 +10,7 @@
 //! Common practice, no source: consecutive addresses from a start address; a chain's cab-bus address is one higher than
 //! the highest in use; up to four strips are fed by the cab bus.
 
+mod place;
 mod share;
 mod start;
 
@@ -23,7 +24,7 @@ use network::{LeverId, Network};
 use notice::{Because, Decided, Diagnostic};
 use packet::UserAddress;
 use share::{full, share_out};
-use start::{chain_start, following, none_behind};
+use start::{chain_starts, following, none_behind};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many strips the cab bus feeds.
@@ -109,12 +110,10 @@ pub(crate) fn lay_strips(
     let listed = network.described.system.cabs_in_use.iter().map(|cab| cab.value);
     let built = kept.record.strips.values().filter_map(|strip| strip.value.cab);
     let mut cab_highest = listed.chain(built).max();
-    let mut rest = wanted.as_slice();
-    while let Some(first) = rest.first() {
-        let len = rest.iter().take_while(|strip| strip.chain == first.chain).count();
-        let (chain, after) = rest.split_at(len);
-        rest = after;
-        let Some(start) = chain_start(&beside, chain, &chained, after, notes) else { continue };
+    let chains: Vec<&[Wanted<'_>]> = wanted.chunk_by(|a, b| a.chain == b.chain).collect();
+    let starts = chain_starts(&beside, &chains, notes);
+    for (chain, start) in chains.into_iter().zip(starts) {
+        let Some(start) = start else { continue };
         let cab = cab_built(chain, &chained).unwrap_or_else(|| {
             let cab = match cab_highest {
                 Some(highest) => {
@@ -127,7 +126,7 @@ pub(crate) fn lay_strips(
             cab
         });
         let strips = lay_chain(&beside, chain, start, &mut chained, notes);
-        chained.chains.push(Chain { number: first.chain, cab, strips });
+        chained.chains.push(Chain { number: chain[0].chain, cab, strips });
     }
     chained
 }

@@ -1,6 +1,7 @@
 //! Where strips start.
 
-use super::{Beside, Chained, Wanted};
+use super::place::{Choice, place};
+use super::{Beside, Wanted};
 use crate::model::Strip;
 use crate::reason::{FEWEST_CHANGES, FOLLOWS_STRIP, KEPT_BUILT, LOWEST_RUN, PINNED, START_FROM_PIN};
 use network::{LeverId, Network};
@@ -12,31 +13,74 @@ use std::collections::BTreeSet;
 /// for a pin: then the two are at odds, and the user says which is meant.
 const PIN_WEIGHT: u32 = 1_000;
 
-/// Where the first strip of a chain starts; none, with a note, when no run of addresses is free.
+/// Where the first strip of each chain starts; none, with a note, where no run of addresses is free.
 ///
-/// What is built stays: of all starts the one is taken at which the fewest strips start anew and the fewest levers lose
-/// their addresses. Of those that are alike in this the chain stays where it is, or else lies over the fewest addresses
-/// that others have, or else takes the lowest.
-pub(super) fn chain_start(
+/// What is built stays: of all ways to place the chains one is taken at which the fewest strips start anew and the fewest
+/// levers lose their addresses. Of those that are alike in this a chain stays where it is, or else lies over the fewest
+/// addresses that others have, or else takes the lowest start.
+pub(super) fn chain_starts(
     beside: &Beside<'_>,
-    chain: &[Wanted<'_>],
-    laid: &Chained,
-    later: &[Wanted<'_>],
+    chains: &[&[Wanted<'_>]],
     notes: &mut Vec<Diagnostic>,
-) -> Option<Decided<UserAddress>> {
-    let first = &chain[0];
-    if let Some(start) = first.panel.start {
+) -> Vec<Option<Decided<UserAddress>>> {
+    let fixed: Vec<Option<Decided<UserAddress>>> =
+        chains.iter().map(|chain| fixed_start(beside, chain)).collect();
+    let strips = ranges_in_use(beside.network, chains, &fixed);
+    let lengths: Vec<u32> = chains.iter().map(|chain| length(chain)).collect();
+    let options = chains
+        .iter()
+        .zip(&fixed)
+        .map(|(chain, fixed)| if fixed.is_some() { Vec::new() } else { options(beside, chain, &strips) })
+        .collect();
+    let free: Vec<bool> = fixed.iter().map(Option::is_none).collect();
+    let placed = place(options, &lengths, &free);
+    fixed
+        .into_iter()
+        .zip(chains)
+        .zip(placed)
+        .map(|((fixed, chain), placed)| {
+            fixed.or_else(|| {
+                let start = placed.map(|option| because_of(beside, chain, option));
+                if start.is_none() {
+                    notes.push(none_free(beside.network, chain));
+                }
+                start.flatten()
+            })
+        })
+        .collect()
+}
+
+/// A start that nothing is weighed against: pinned, or where nothing is built from a lever whose address is pinned.
+fn fixed_start(beside: &Beside<'_>, chain: &[Wanted<'_>]) -> Option<Decided<UserAddress>> {
+    if let Some(start) = chain[0].panel.start {
         let words = format!("start = {}", start.value);
-        return UserAddress::new(start.value)
-            .map(|start| Decided::new(start, Because::new(&PINNED, [words.into()])));
+        let start = UserAddress::new(start.value)?;
+        return Some(Decided::new(start, Because::new(&PINNED, [words.into()])));
     }
     let is_new = beside.kept.record.is_empty();
-    if is_new && let Some(start) = start_from_pin(beside.network, chain) {
-        return Some(start);
-    }
-    let length: u32 = chain.iter().map(|strip| u32::from(strip.pair_count)).sum();
+    if is_new { start_from_pin(beside.network, chain) } else { None }
+}
+
+fn length(chain: &[Wanted<'_>]) -> u32 {
+    chain.iter().map(|strip| u32::from(strip.pair_count)).sum()
+}
+
+fn none_free(network: &Network, chain: &[Wanted<'_>]) -> Diagnostic {
+    let message = format!(
+        "no {} addresses in a row are free up to {} for the chain of strip `{}`",
+        length(chain),
+        network.described.system.last_address,
+        chain[0].panel.id.value
+    );
+    Diagnostic::error(code::ADDRESS_NONE_FREE, chain[0].panel.id.span, message)
+        .help("free some of `taken` in [system], raise `last_address`, or use shorter strips")
+}
+
+/// The starts that a chain can have beside all that does not move, best first.
+fn options(beside: &Beside<'_>, chain: &[Wanted<'_>], strips: &[(u32, u32)]) -> Vec<Choice> {
+    let is_new = beside.kept.record.is_empty();
+    let length = length(chain);
     let last_address = u32::from(beside.network.described.system.last_address);
-    let strips = ranges_of_strips(beside.network, laid, later);
     let used = points_in_use(beside, chain);
     let built = start_built(chain);
     let fits = |start: u32| {
@@ -46,49 +90,49 @@ pub(super) fn chain_start(
         end <= last_address && strips.iter().all(clear) && has_room
     };
     let starts = (1..=last_address).step_by(4).chain(built).filter(|&start| fits(start));
-    let changes = |start: u32| changes(beside, chain, start);
-    let shared = |start: u32| used.range(start..start + length).count();
-    let starts = starts.filter(|&start| !is_new || shared(start) == 0);
-    let best = starts.min_by_key(|&start| (changes(start), built != Some(start), shared(start), start));
-    match best.and_then(|start| u16::try_from(start).ok()).and_then(UserAddress::new) {
-        Some(start) if built == Some(start.number().into()) => {
-            let words = format!("start {}", start.number());
-            Some(Decided::new(start, Because::new(&KEPT_BUILT, [words.into()])))
-        }
-        Some(start) => {
-            let why = Because::new(&LOWEST_RUN, [start.number().into(), length.into()]);
-            let start = Decided::new(start, why);
-            let count = changes(start.value.number().into());
-            Some(if is_new || built.is_none() && count == 0 {
-                start
-            } else {
-                start.and(Because::new(&FEWEST_CHANGES, [count.into()]))
-            })
-        }
-        None => {
-            let message = format!(
-                "no {length} addresses in a row are free up to {last_address} for the chain of strip `{}`",
-                first.panel.id.value
-            );
-            notes.push(
-                Diagnostic::error(code::ADDRESS_NONE_FREE, first.panel.id.span, message)
-                    .help("free some of `taken` in [system], raise `last_address`, or use shorter strips"),
-            );
-            None
-        }
-    }
+    let mut options: Vec<Choice> = starts
+        .map(|start| Choice {
+            changes: changes(beside, chain, start),
+            moves: built != Some(start),
+            shared: used.range(start..start + length).count(),
+            start,
+        })
+        .filter(|option| !is_new || option.shared == 0)
+        .collect();
+    options.sort_unstable();
+    options.dedup();
+    options
 }
 
-/// What no strip may lie over: ranges that are taken, and the strips of other chains.
-fn ranges_of_strips(network: &Network, laid: &Chained, later: &[Wanted<'_>]) -> Vec<(u32, u32)> {
-    let mut used: Vec<(u32, u32)> = Vec::new();
+fn because_of(beside: &Beside<'_>, chain: &[Wanted<'_>], option: Choice) -> Option<Decided<UserAddress>> {
+    let start = u16::try_from(option.start).ok().and_then(UserAddress::new)?;
+    if !option.moves {
+        let words = format!("start {}", start.number());
+        return Some(Decided::new(start, Because::new(&KEPT_BUILT, [words.into()])));
+    }
+    let why = Because::new(&LOWEST_RUN, [start.number().into(), length(chain).into()]);
+    let decided = Decided::new(start, why);
+    let plain = beside.kept.record.is_empty() || start_built(chain).is_none() && option.changes == 0;
+    Some(if plain { decided } else { decided.and(Because::new(&FEWEST_CHANGES, [option.changes.into()])) })
+}
+
+/// What no strip may lie over: ranges that are taken, strips of chains that do not move, and strips that are pinned.
+fn ranges_in_use(
+    network: &Network,
+    chains: &[&[Wanted<'_>]],
+    fixed: &[Option<Decided<UserAddress>>],
+) -> Vec<(u32, u32)> {
     let system = &network.described.system;
-    used.extend(system.taken.iter().map(|range| (range.value.0.into(), range.value.1.into())));
-    used.extend(laid.strips.iter().map(|strip| (strip.first.value.number().into(), strip.last())));
-    used.extend(later.iter().filter_map(|strip| {
-        let start = u32::from(strip.start_known()?);
-        Some((start, start + u32::from(strip.pair_count) - 1))
-    }));
+    let taken = system.taken.iter().map(|range| (range.value.0.into(), range.value.1.into()));
+    let mut used: Vec<(u32, u32)> = taken.collect();
+    for (chain, fixed) in chains.iter().zip(fixed) {
+        let mut next = fixed.as_ref().map(|start| u32::from(start.value.number()));
+        for strip in *chain {
+            let first = strip.panel.start.map(|start| u32::from(start.value)).or(next);
+            next = first.map(|first| first + u32::from(strip.pair_count));
+            used.extend(first.zip(next).map(|(first, next)| (first, next.max(first + 1) - 1)));
+        }
+    }
     used
 }
 

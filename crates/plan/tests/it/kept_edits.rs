@@ -11,15 +11,15 @@ use std::fmt::Write as _;
 use testkit::{list, planned_beside};
 
 /// Numbers that look random and are the same each time: Knuth's linear congruential generator MMIX.
-struct Dice(u64);
+pub(crate) struct Dice(pub(crate) u64);
 
 impl Dice {
-    fn below(&mut self, count: usize) -> usize {
+    pub(crate) fn below(&mut self, count: usize) -> usize {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         usize::try_from(self.0 >> 33).unwrap() % count
     }
 
-    fn one_of<T: Clone>(&mut self, list: &[T]) -> T {
+    pub(crate) fn one_of<T: Clone>(&mut self, list: &[T]) -> T {
         list[self.below(list.len())].clone()
     }
 }

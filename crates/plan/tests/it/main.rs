@@ -16,6 +16,12 @@ mod kept;
 // The same after hundreds of edits in a row.
 mod kept_edits;
 
+// That no other plan would change less, by trying them all.
+mod kept_fewest;
+
+// The same for strips that have to move.
+mod kept_strips;
+
 // Which levers fire together.
 mod bursts;
 
