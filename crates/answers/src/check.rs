@@ -1,7 +1,7 @@
 //! `check`: every diagnostic with its place.
 
 use crate::SCHEMA;
-use notice::{Confidence, Diagnostic, Severity, Span};
+use notice::{Confidence, Diagnostic, File, Severity, Span};
 use serde::Serialize;
 
 /// `check`: what is wrong with a layout.
@@ -13,7 +13,7 @@ pub struct CheckAnswer {
     pub errors: usize,
     /// How many warnings.
     pub warnings: usize,
-    /// All of them, in the order of the text.
+    /// All of them, in the order of the texts.
     pub diagnostics: Vec<DiagnosticRow>,
 }
 
@@ -50,6 +50,8 @@ pub struct DiagnosticRow {
 /// Another place that matters.
 #[derive(Debug, Serialize)]
 pub struct RelatedRow {
+    /// The file it is in.
+    pub file: String,
     /// Where it begins.
     pub line: usize,
     /// Where it begins.
@@ -70,6 +72,8 @@ pub struct FixRow {
 /// A replacement of one stretch of the text.
 #[derive(Debug, Serialize)]
 pub struct EditRow {
+    /// The file it is in.
+    pub file: String,
     /// Where the stretch begins.
     pub line: usize,
     /// Where the stretch begins.
@@ -80,6 +84,34 @@ pub struct EditRow {
     pub end_column: usize,
     /// What to write there.
     pub text: String,
+}
+
+/// One of the texts that diagnostics are about.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Text<'a> {
+    /// What the file is called.
+    pub file: &'a str,
+    /// What stands in it.
+    pub text: &'a str,
+}
+
+/// The texts that diagnostics are about.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Texts<'a> {
+    /// The description.
+    pub layout: Text<'a>,
+    /// The record beside it; empty where there is none.
+    pub as_built: Text<'a>,
+}
+
+impl<'a> Texts<'a> {
+    /// The text that this place is in.
+    pub fn of(&self, file: File) -> Text<'a> {
+        match file {
+            File::Layout => self.layout,
+            File::AsBuilt => self.as_built,
+        }
+    }
 }
 
 /// Where the rows of a text begin, so that a place is found without reading the text again.
@@ -121,20 +153,47 @@ impl<'a> Rows<'a> {
     }
 }
 
+/// Both texts with their rows.
+struct Both<'a> {
+    texts: Texts<'a>,
+    layout: Rows<'a>,
+    as_built: Rows<'a>,
+}
+
+impl Both<'_> {
+    fn rows(&self, file: File) -> &Rows<'_> {
+        match file {
+            File::Layout => &self.layout,
+            File::AsBuilt => &self.as_built,
+        }
+    }
+
+    fn file(&self, span: Span) -> String {
+        self.texts.of(span.file).file.to_owned()
+    }
+
+    fn corners(&self, span: Span) -> (usize, usize, usize, usize) {
+        let rows = self.rows(span.file);
+        let (line, column) = rows.place(span.start);
+        let (end_line, end_column) = rows.place(span.end);
+        (line, column, end_line, end_column)
+    }
+}
+
 /// Answers `check`.
-pub fn check(file: &str, text: &str, diagnostics: &[Diagnostic]) -> CheckAnswer {
-    let rows = Rows::new(text);
+pub fn check(texts: Texts<'_>, diagnostics: &[Diagnostic]) -> CheckAnswer {
+    let both = Both { texts, layout: Rows::new(texts.layout.text), as_built: Rows::new(texts.as_built.text) };
     let count = |severity| diagnostics.iter().filter(|note| note.severity == severity).count();
     CheckAnswer {
         schema: SCHEMA,
         errors: count(Severity::Error),
         warnings: count(Severity::Warning),
-        diagnostics: diagnostics.iter().map(|note| row(file, &rows, note)).collect(),
+        diagnostics: diagnostics.iter().map(|note| row(&both, note)).collect(),
     }
 }
 
-fn row(file: &str, rows: &Rows<'_>, note: &Diagnostic) -> DiagnosticRow {
-    let (line, column, end_line, end_column) = corners(rows, note.span);
+fn row(both: &Both<'_>, note: &Diagnostic) -> DiagnosticRow {
+    let (line, column, end_line, end_column) = both.corners(note.span);
     DiagnosticRow {
         code: note.code.name(),
         severity: match note.severity {
@@ -142,7 +201,7 @@ fn row(file: &str, rows: &Rows<'_>, note: &Diagnostic) -> DiagnosticRow {
             Severity::Warning => "warning",
         },
         message: note.message.clone(),
-        file: file.to_owned(),
+        file: both.file(note.span),
         line,
         column,
         end_line,
@@ -152,8 +211,9 @@ fn row(file: &str, rows: &Rows<'_>, note: &Diagnostic) -> DiagnosticRow {
             .related
             .iter()
             .map(|related| {
-                let (line, column) = rows.place(related.span.start);
-                RelatedRow { line, column, message: related.message.clone() }
+                let (line, column) = both.rows(related.span.file).place(related.span.start);
+                let file = both.file(related.span);
+                RelatedRow { file, line, column, message: related.message.clone() }
             })
             .collect(),
         fix: note.fix.as_ref().map(|fix| FixRow {
@@ -162,16 +222,11 @@ fn row(file: &str, rows: &Rows<'_>, note: &Diagnostic) -> DiagnosticRow {
                 .edits
                 .iter()
                 .map(|edit| {
-                    let (line, column, end_line, end_column) = corners(rows, edit.span);
-                    EditRow { line, column, end_line, end_column, text: edit.text.clone() }
+                    let (line, column, end_line, end_column) = both.corners(edit.span);
+                    let (file, text) = (both.file(edit.span), edit.text.clone());
+                    EditRow { file, line, column, end_line, end_column, text }
                 })
                 .collect(),
         }),
     }
-}
-
-fn corners(rows: &Rows<'_>, span: Span) -> (usize, usize, usize, usize) {
-    let (line, column) = rows.place(span.start);
-    let (end_line, end_column) = rows.place(span.end);
-    (line, column, end_line, end_column)
 }

@@ -5,6 +5,7 @@
 //! decision carries `because`: one short sentence for each reason, with the rule's name at its end.
 
 mod addresses;
+mod changes;
 mod check;
 mod drawing;
 mod fascias;
@@ -16,7 +17,8 @@ mod routes;
 mod wiring;
 
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
-pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
+pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
+pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};
@@ -54,6 +56,18 @@ pub struct PlanAnswer {
     pub parts: Vec<PartRow>,
     /// How many routes there are.
     pub routes: usize,
+    /// With `--keep`: the record that was written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kept: Option<KeptRow>,
+}
+
+/// The as-built record after `plan --keep`.
+#[derive(Debug, Serialize)]
+pub struct KeptRow {
+    /// The file.
+    pub file: String,
+    /// Whether it is another than before.
+    pub changed: bool,
 }
 
 /// A part that the plan needs.
@@ -88,6 +102,7 @@ pub fn plan(plan: &Plan) -> PlanAnswer {
             })
             .collect(),
         routes: plan.routes.len(),
+        kept: None,
     }
 }
 

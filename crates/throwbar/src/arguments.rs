@@ -43,7 +43,22 @@ pub(crate) enum Command {
     /// Find every problem, with its place and a way to mend it.
     Check(Layout),
     /// Decide, and print the decisions with their reasons.
-    Plan(Layout),
+    Plan {
+        #[command(flatten)]
+        layout: Layout,
+        /// Write the plan down as built, in `as-built.toml` beside the layout: later plans leave all of it where it is.
+        #[arg(long)]
+        keep: bool,
+    },
+    /// Print the work that leads from one layout, as it is built, to another: a work order in bench order.
+    Changes {
+        /// The layout that is built: its `layout.toml`, or the folder that holds it, with its `as-built.toml`.
+        #[arg(value_name = "OLD")]
+        old: PathBuf,
+        /// The layout that is to be built. Without a record of its own it is planned beside that of OLD.
+        #[arg(value_name = "NEW")]
+        new: PathBuf,
+    },
     /// Print one table of the plan.
     Show {
         /// Which table.

@@ -13,6 +13,22 @@ pub(crate) enum Failure {
         /// Why.
         source: std::io::Error,
     },
+    /// The record beside the layout is there and cannot be read.
+    #[error("cannot read the record of what is built, {}", path.display())]
+    ReadRecord {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// What would be written down as built could not be read again.
+    #[error("{} was not written: two things in it would be at odds: {says}", path.display())]
+    RecordUnsound {
+        /// The file.
+        path: PathBuf,
+        /// What reading it would say.
+        says: String,
+    },
     /// The path is a folder without a layout.
     #[error("the folder {} holds no layout.toml", path.display())]
     NoLayout {

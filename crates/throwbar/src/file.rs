@@ -4,6 +4,9 @@ use crate::failure::Failure;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
+/// The name of the as-built record, which stands beside the layout.
+const RECORD: &str = "as-built.toml";
+
 /// The file that a path to a layout means: itself, or the `layout.toml` in the folder it names.
 fn layout_file(path: &Path) -> Result<PathBuf, Failure> {
     if !path.is_dir() {
@@ -29,6 +32,21 @@ pub(crate) fn read_layout(path: &Path) -> Result<(PathBuf, Vec<u8>), Failure> {
     let mut bytes = Vec::new();
     file.take(description::TEXT_MAX as u64 + 1).read_to_end(&mut bytes).map_err(failed)?;
     Ok((file_path, bytes))
+}
+
+/// The record beside a layout, and its bytes; none where there is no such file.
+pub(crate) fn read_record(layout: &Path) -> Result<(PathBuf, Option<Vec<u8>>), Failure> {
+    let path = layout.with_file_name(RECORD);
+    let file = match std::fs::File::open(&path) {
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok((path, None)),
+        opened => opened,
+    };
+    let mut bytes = Vec::new();
+    let most = description::TEXT_MAX as u64 + 1;
+    match file.and_then(|file| file.take(most).read_to_end(&mut bytes)) {
+        Ok(_) => Ok((path, Some(bytes))),
+        Err(source) => Err(Failure::ReadRecord { path, source }),
+    }
 }
 
 /// Writes a file whole: aside, synced, then renamed over what was there. On failure nothing has changed.

@@ -50,10 +50,11 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
     match command {
         Command::New { folder } => command::new::run(style, &folder),
         Command::Check(layout) => command::check::run(style, &layout.path),
-        Command::Plan(layout) => command::plan::run(style, &layout.path),
+        Command::Plan { layout, keep } => command::plan::run(style, &layout.path, keep),
         Command::Show { what, layout, narrowed, flank } => {
             command::show::run(style, what, &layout.path, &narrowed, flank)
         }
+        Command::Changes { old, new } => command::changes::run(style, &old, &new),
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),

@@ -3,7 +3,7 @@
 use crate::arguments::Color;
 use crate::failure::Failure;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
-use notice::{Diagnostic, Severity, Span};
+use notice::{Diagnostic, File, Severity, Span};
 use std::fmt::Write as _;
 use std::io::{IsTerminal, Write as _};
 
@@ -59,39 +59,30 @@ pub(crate) fn say(text: &str) {
     let _ = writeln!(std::io::stderr().lock(), "{text}");
 }
 
-/// Diagnostics drawn under the text they are about, with a count at the end.
+/// Diagnostics drawn under the texts they are about, with a count at the end.
 pub(crate) fn diagnostics(
     style: Style,
     terminal: bool,
-    file: &str,
-    text: &str,
+    texts: answers::Texts<'_>,
     notes: &[Diagnostic],
 ) -> String {
     let renderer = if style.coloured(terminal) { Renderer::styled() } else { Renderer::plain() };
-    let rows = answers::Rows::new(text);
+    let rows = [File::Layout, File::AsBuilt].map(|file| (file, answers::Rows::new(texts.of(file).text)));
     let mut printed = String::new();
     for note in notes {
         let level = match note.severity {
             Severity::Error => Level::ERROR,
             Severity::Warning => Level::WARNING,
         };
-        // Only the rows that matter are handed on: the renderer reads what it is given from the start.
-        let spans = || note.related.iter().map(|related| related.span).chain([note.span]);
-        let whole = Span::new(
-            spans().map(|span| span.start).min().unwrap_or_default(),
-            spans().map(|span| span.end).max().unwrap_or_default(),
-        );
-        let (shown, first_row) = rows.around(whole);
-        let within = |span: Span| span.start - shown.start..span.end - shown.start;
-        let mut snippet = Snippet::source(&text[shown.start..shown.end])
-            .line_start(first_row)
-            .path(file)
-            .annotation(AnnotationKind::Primary.span(within(note.span)));
-        for related in &note.related {
-            let label = AnnotationKind::Context.span(within(related.span)).label(&related.message);
-            snippet = snippet.annotation(label);
-        }
-        let mut group: Group<'_> = level.primary_title(&note.message).id(note.code.name()).element(snippet);
+        // Each text that has anything to do with it is shown once, that of the diagnostic itself first.
+        let mut order: Vec<_> = rows.iter().collect();
+        order.sort_by_key(|(file, _)| *file != note.span.file);
+        let snippets: Vec<_> = order
+            .into_iter()
+            .filter_map(|(file, rows)| snippet(note, texts.of(*file), *file, rows))
+            .collect();
+        let title = level.primary_title(&note.message).id(note.code.name());
+        let mut group: Group<'_> = title.elements(snippets);
         if let Some(help) = &note.help {
             group = group.element(Level::HELP.message(help));
         }
@@ -99,6 +90,31 @@ pub(crate) fn diagnostics(
     }
     printed.push_str(&summary(notes));
     printed
+}
+
+/// The rows of one text that a diagnostic is about; none where it says nothing of this text.
+fn snippet<'a>(
+    note: &'a Diagnostic,
+    text: answers::Text<'a>,
+    file: File,
+    rows: &answers::Rows<'_>,
+) -> Option<Snippet<'a, annotate_snippets::Annotation<'a>>> {
+    // Only the rows that matter are handed on: the renderer reads what it is given from the start.
+    let spans = || note.related.iter().map(|related| related.span).chain([note.span]);
+    let spans = || spans().filter(|span| span.file == file);
+    let whole = Span::new(spans().map(|span| span.start).min()?, spans().map(|span| span.end).max()?);
+    let (shown, first_row) = rows.around(whole);
+    let within = |span: Span| span.start - shown.start..span.end - shown.start;
+    let mut snippet =
+        Snippet::source(&text.text[shown.start..shown.end]).line_start(first_row).path(text.file);
+    if note.span.file == file {
+        snippet = snippet.annotation(AnnotationKind::Primary.span(within(note.span)));
+    }
+    for related in note.related.iter().filter(|related| related.span.file == file) {
+        let label = AnnotationKind::Context.span(within(related.span)).label(&related.message);
+        snippet = snippet.annotation(label);
+    }
+    Some(snippet)
 }
 
 /// How many errors and warnings, in words.

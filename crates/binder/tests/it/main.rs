@@ -19,6 +19,8 @@ mod hostile;
 mod locking;
 /// Poppler's programs, and what they say about a file.
 mod poppler;
+/// Which sheets are to be printed again after a change.
+mod reprint;
 /// What is on each sheet: every number, name, address and stop, on the page where the index says it is.
 mod sheets;
 /// What is printed at true size measures what it should.

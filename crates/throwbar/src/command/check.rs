@@ -14,10 +14,10 @@ pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
         read.diagnostics.extend(::draw::unheld_nudges(&read.plan));
     }
     if style.json {
-        print::json(&answers::check(&read.file, &read.text, &read.diagnostics))?;
+        print::json(&answers::check(read.texts(), &read.diagnostics))?;
     } else {
         let terminal = std::io::stdout().is_terminal();
-        let mut printed = print::diagnostics(style, terminal, &read.file, &read.text, &read.diagnostics);
+        let mut printed = print::diagnostics(style, terminal, read.texts(), &read.diagnostics);
         if !read.has_errors() {
             let plan = &read.plan;
             let (tracks, levers) = (plan.network.tracks.len(), plan.levers.len());

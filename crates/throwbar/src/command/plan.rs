@@ -1,15 +1,19 @@
-//! `throwbar plan`: every decision with its reasons.
+//! `throwbar plan`: every decision with its reasons; with `--keep` it is written down as built.
 
-use super::read_sound;
+use super::{Read, read_sound};
 use crate::Ended;
 use crate::failure::Failure;
+use crate::file::write_whole;
 use crate::print::{self, Style};
 use std::fmt::Write as _;
 use std::path::Path;
 
-pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
+pub(crate) fn run(style: Style, path: &Path, keep: bool) -> Result<Ended, Failure> {
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
-    let answer = answers::plan(&read.plan);
+    let mut answer = answers::plan(&read.plan);
+    if keep {
+        answer.kept = Some(keep_as_built(&read)?);
+    }
     if style.json {
         print::json(&answer)?;
         return Ok(Ended::Well);
@@ -65,8 +69,28 @@ pub(crate) fn run(style: Style, path: &Path) -> Result<Ended, Failure> {
         .collect();
     let _ = write!(printed, "\n{}", print::table(width, &["count", "part", "because"], &rows));
     let _ = writeln!(printed, "\n{} routes; `throwbar show routes` lists them", answer.routes);
+    if let Some(kept) = &answer.kept {
+        let words = if kept.changed { "this plan is kept in" } else { "as it is kept already in" };
+        let _ = writeln!(printed, "{words} {}; commit it beside the layout", kept.file);
+    }
     print::answer(&printed)?;
     Ok(Ended::Well)
+}
+
+/// Writes the plan down as built.
+fn keep_as_built(read: &Read) -> Result<answers::KeptRow, Failure> {
+    let record = ::plan::record_of(&read.plan, &read.record);
+    let text = description::record::write(&record);
+    let file = read.record_path.display().to_string();
+    // What could not be read again would stop every later run.
+    if let Some(note) = description::record::read(&text).diagnostics.first() {
+        return Err(Failure::RecordUnsound { path: read.record_path.clone(), says: note.message.clone() });
+    }
+    let changed = read.record_text() != Some(text.as_str());
+    if changed {
+        write_whole(&read.record_path, text.as_bytes())?;
+    }
+    Ok(answers::KeptRow { file, changed })
 }
 
 /// What stands on each fascia, without its lamps, which only follow.

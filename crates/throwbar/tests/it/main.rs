@@ -11,6 +11,8 @@
 mod answers;
 /// `draw`, for every ending.
 mod drawings;
+/// The as-built record, and the work order between two layouts.
+mod kept;
 /// The live panel, in a real browser.
 mod live;
 /// `show routes` with a wish.
