@@ -1,3 +1,5 @@
+//! Which sheets are to be printed again after a change: those on which anything differs, and no others.
+
 use crate::fixture::{harbor_binder, tern_harbor};
 use binder::{is_known_sheet, to_reprint};
 

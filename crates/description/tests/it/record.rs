@@ -1,3 +1,5 @@
+//! The as-built record: what it says comes back as it was written, and what is damaged is refused with a place.
+
 use description::record::{
     AccessoryBuilt, DecoderBuilt, Entry, Finding, HEADINGS, LeverBuilt, MachineBuilt, Record, Retired,
     StripBuilt, WireBuilt, read, write,

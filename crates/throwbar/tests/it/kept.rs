@@ -3,7 +3,6 @@
 use crate::{Folder, program, run};
 use std::fmt::Write as _;
 use std::path::Path;
-use std::time::Duration;
 
 /// A line of this many turnouts from `first` on, with one strip after the other.
 fn layout(first: usize, count: usize) -> String {
@@ -124,6 +123,13 @@ fn a_pin_over_the_record_shows_both_texts() {
     assert!(note["related"][0]["file"].as_str().unwrap().ends_with("as-built.toml"));
 }
 
+/// Lets a moment pass, the longer the more rounds: what is wanted is a moment that differs, whichever it is.
+fn go_round(rounds: u64) {
+    for _ in 0..rounds * 10 {
+        std::hint::spin_loop();
+    }
+}
+
 /// The program is killed again and again while it writes, at moments that differ: what is there is the old record or the
 /// new one, whole. Half of the kills wait until the new record is being written aside, so that they fall into the writing.
 #[test]
@@ -148,9 +154,9 @@ fn killed_while_it_writes_the_old_or_the_new_record_is_whole() {
             while child.try_wait().unwrap().is_none() && !aside.exists() {}
             while_writing += u32::from(aside.exists());
             // From the first byte to past the last.
-            std::thread::sleep(Duration::from_micros(round * 37));
+            go_round(round * 40);
         } else {
-            std::thread::sleep(Duration::from_micros(round * 7_919 % 400_000));
+            go_round(round * 7_919 % 400_000);
         }
         // It may have ended by itself.
         let _ = child.kill();
