@@ -75,21 +75,22 @@ pub(crate) fn wanted_wires(plan: &Plan) -> Vec<Wanted> {
 struct Ends<'a> {
     plan: &'a Plan,
     network: &'a Network,
-    /// What answers each lever.
+    /// What answers each lever: where several do, the first.
     answers: BTreeMap<LeverId, (&'a PlannedAddress, &'a Decoder)>,
+    /// What drives each machine.
+    drives: BTreeMap<MachineId, (&'a PlannedAddress, &'a Decoder)>,
 }
 
 impl<'a> Ends<'a> {
     fn of(plan: &'a Plan) -> Self {
-        let answers = plan
-            .addresses
-            .iter()
-            .filter_map(|planned| {
-                let decoder = planned.decoder.and_then(|index| plan.decoders.get(index))?;
-                Some((planned.lever, (planned, decoder)))
-            })
-            .collect();
-        Self { plan, network: &plan.network, answers }
+        let mut ends =
+            Self { plan, network: &plan.network, answers: BTreeMap::new(), drives: BTreeMap::new() };
+        for planned in &plan.addresses {
+            let Some(decoder) = planned.decoder.and_then(|index| plan.decoders.get(index)) else { continue };
+            ends.answers.entry(planned.lever).or_insert((planned, decoder));
+            ends.drives.extend(planned.machines.iter().map(|machine| (*machine, (planned, decoder))));
+        }
+        ends
     }
 
     fn end(what: impl Into<String>, at: Option<&str>, span: Span) -> WireEnd {
@@ -107,10 +108,13 @@ impl<'a> Ends<'a> {
 
     /// An output or input of the decoder that answers a lever.
     fn at_decoder(&self, lever: LeverId, side: &str) -> Option<WireEnd> {
-        let (planned, decoder) = self.answers.get(&lever)?;
+        self.port(self.answers.get(&lever)?, side)
+    }
+
+    fn port(&self, (planned, decoder): &(&PlannedAddress, &Decoder), side: &str) -> Option<WireEnd> {
         let number = planned.address.number().checked_sub(decoder.first.value.number())? + 1;
         let at = decoder.at.as_ref().map(|at| at.value.as_str());
-        Some(Self::end(format!("{} {side} {number}", decoder.id), at, self.network.lever(lever).span))
+        Some(Self::end(format!("{} {side} {number}", decoder.id), at, self.network.lever(planned.lever).span))
     }
 
     fn drive(&self, machine: MachineId) -> Drive {
@@ -122,7 +126,10 @@ impl<'a> Ends<'a> {
         let machines = (0..self.network.machines.len()).map(MachineId::at);
         let wire = |id: MachineId| {
             let machine = self.network.machine(id);
-            let from = self.at_decoder(machine.lever, "output")?;
+            if self.network.described.parts.get(&machine.motor).is_some_and(|motor| motor.decoder_inside) {
+                return Some(self.decoder_inside(id));
+            }
+            let from = self.port(self.drives.get(&id)?, "output")?;
             let to = self.joint_end(format!("machine {}", machine.name), machine.joint);
             let (jobs, size): (&[Job], WireUse) = match self.drive(id) {
                 Drive::Stall => (&[Job::MotorOne, Job::MotorTwo], WireUse::Motor),
@@ -134,6 +141,15 @@ impl<'a> Ends<'a> {
             Some(Wanted::new(key, (WireKind::Motor, size), [from, to], jobs, why))
         };
         machines.filter_map(wire).collect()
+    }
+
+    /// A motor with its decoder inside hangs on the bus itself.
+    fn decoder_inside(&self, id: MachineId) -> Wanted {
+        let machine = self.network.machine(id);
+        let to = self.joint_end(format!("machine {}", machine.name), machine.joint);
+        let why = Because::new(&FED_FROM_BUS, [format!("machine {}", machine.name).into()]);
+        let key = format!("machine {} feed", machine.name);
+        Wanted::new(key, (WireKind::Decoder, WireUse::Feeder), [Self::bus(&to), to], &RAILS, why)
     }
 
     /// For each live frog the wire to it, and the one that feeds its contact or unit.
