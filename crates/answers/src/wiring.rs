@@ -46,7 +46,7 @@ pub struct RunRow {
     pub from_what: String,
     /// What it serves.
     pub to_what: String,
-    /// The terminal it ends at, as `T1 · 4`.
+    /// The terminal it ends at, as `bay 3 · 4`.
     pub terminal: Option<String>,
     /// Its pin at every joint between modules.
     pub pin: Option<u16>,
@@ -61,9 +61,7 @@ pub struct RunRow {
 /// The terminals of one place.
 #[derive(Debug, Serialize)]
 pub struct TerminalStripRow {
-    /// What stands on it.
-    pub id: String,
-    /// The place.
+    /// The place, which stands on it.
     pub at: String,
     /// Every position from 1 on, with the conductor at it.
     pub positions: Vec<TerminalRow>,
@@ -85,7 +83,7 @@ pub struct TerminalRow {
 /// A joint between two modules.
 #[derive(Debug, Serialize)]
 pub struct ModuleJointRow {
-    /// What stands on its plugs.
+    /// What stands on its plugs: `bay 2 – bay 3`.
     pub id: String,
     /// The places of the bench run.
     pub places: [String; 2],
@@ -144,7 +142,7 @@ fn run(plan: &Plan, wire: &Wire, core: &Core) -> RunRow {
         does: core.job.words(),
         from_what: from.what.clone(),
         to_what: to.what.clone(),
-        terminal: core.terminal.map(|at| format!("{} · {}", plan.terminal_strips[at.strip].id, at.position)),
+        terminal: core.terminal.map(|at| at.words(&plan.terminal_strips)),
         pin: core.pin,
         way: wire.way.clone(),
         existing: wire.existing,
@@ -166,12 +164,7 @@ fn terminal_strip(plan: &Plan, strip: &TerminalStrip) -> TerminalStripRow {
             to: found.map(|(wire, core)| format!("{}, {}", wire.ends[1].what, core.job.words())),
         }
     });
-    TerminalStripRow {
-        id: strip.id.clone(),
-        at: strip.at.clone(),
-        positions: positions.collect(),
-        because: because(&strip.why),
-    }
+    TerminalStripRow { at: strip.at.clone(), positions: positions.collect(), because: because(&strip.why) }
 }
 
 fn module_joint(plan: &Plan, joint: &ModuleJoint) -> ModuleJointRow {
@@ -180,7 +173,7 @@ fn module_joint(plan: &Plan, joint: &ModuleJoint) -> ModuleJointRow {
         PinRow { pin, run: core.id.clone(), means: format!("{}, {}", wire.key, core.job.words()) }
     });
     ModuleJointRow {
-        id: joint.id.clone(),
+        id: joint.words(),
         places: joint.places.clone(),
         modules: joint.modules.clone(),
         plugs: joint.plugs.clone(),

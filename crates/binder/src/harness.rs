@@ -68,19 +68,17 @@ fn end_of(ledger: &Ledger<'_>, end: &WireEnd) -> Dict {
     dict! { "what" => ledger.words(&end.what), "at" => ledger.words_if(end.at.as_deref()) }
 }
 
-/// One conductor: `(id, letter, does, colour, terminal, pin)`; the letter is none where it is the wire's only one.
+/// One conductor: `(id, letter, does, colour, terminal, pin)`; the letter is none where it is the wire's only one. The
+/// terminal is a position at the place that the wire serves.
 fn core_of(ledger: &Ledger<'_>, wire: &Wire, core: &Core) -> Dict {
     let letter = core.id.strip_prefix(wire.id.value.as_str()).filter(|letter| !letter.is_empty());
-    let terminal = core.terminal.map(|at| {
-        let strip = &ledger.plan.terminal_strips[at.strip];
-        ledger.words(&format!("{} · {}", strip.id, at.position))
-    });
+    let terminal = core.terminal.map(|at| at.position);
     dict! {
         "id" => ledger.words(&core.id),
         "letter" => letter,
         "does" => core.job.words(),
         "colour" => colour(ledger, core),
-        "terminal" => terminal.unwrap_or(Value::None),
+        "terminal" => terminal,
         "pin" => core.pin,
     }
 }
@@ -95,7 +93,7 @@ fn at<'a>(ledger: &Ledger<'a>, at: CoreAt) -> (&'a Wire, &'a Core) {
     (wire, &wire.cores[at.core])
 }
 
-/// The terminals of one place: `(id, at, positions)`, each position `(position, run, colour, from, to, does)` or free.
+/// The terminals of one place: `(at, positions)`, each position `(position, run, colour, from, to, does)` or free.
 fn terminals(ledger: &Ledger<'_>, strip: &TerminalStrip) -> Dict {
     let positions = (1u32..).zip(&strip.positions).map(|(position, core)| {
         let Some((wire, core)) = core.map(|core| at(ledger, core)) else {
@@ -112,13 +110,12 @@ fn terminals(ledger: &Ledger<'_>, strip: &TerminalStrip) -> Dict {
         .into_value()
     });
     dict! {
-        "id" => ledger.words(&strip.id),
         "at" => ledger.words(&strip.at),
         "positions" => positions.collect::<Array>(),
     }
 }
 
-/// A joint between modules: `(id, places, modules, plugs, pins)`, each pin `(pin, plug, run, colour, means)`.
+/// A joint between modules: `(places, modules, plugs, pins)`, each pin `(pin, plug, run, colour, means)`.
 fn joint_of(ledger: &Ledger<'_>, joint: &ModuleJoint) -> Dict {
     let pins = joint.pins.iter().map(|&(pin, core)| {
         let (wire, core) = at(ledger, core);
@@ -133,7 +130,6 @@ fn joint_of(ledger: &Ledger<'_>, joint: &ModuleJoint) -> Dict {
     });
     let named = |names: &[String; 2]| names.iter().map(|name| ledger.words(name)).collect::<Array>();
     dict! {
-        "id" => ledger.words(&joint.id),
         "places" => named(&joint.places),
         "modules" => named(&joint.modules),
         "plugs" => joint.plugs.iter().map(|plug| (*plug).into_value()).collect::<Array>(),

@@ -145,14 +145,18 @@ pub struct MachineBuilt {
 }
 
 /// A wire as it is laid.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct WireBuilt {
     /// What its labels say.
     pub id: String,
     /// The place of one end; none where the layout names none.
     pub from: Option<String>,
-    /// The place of the other.
+    /// The place of the other, which it serves.
     pub to: Option<String>,
+    /// The terminals there of its conductors, in order; none where they end at what they serve.
+    pub terminals: Vec<u16>,
+    /// The pins of its conductors at every joint between modules, in order; none where it passes none.
+    pub pins: Vec<u16>,
 }
 
 /// What was found out about a thing when it was tried.

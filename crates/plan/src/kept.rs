@@ -10,6 +10,7 @@
 
 mod explain;
 mod strip;
+mod wires;
 mod write;
 
 pub(crate) use explain::explain;

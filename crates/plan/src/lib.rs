@@ -164,8 +164,9 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     };
     plan.fascias = fascia::furnish(&plan);
     plan.parts.extend(part::needed_on_fascias(&plan.fascias));
+    let wires_built = kept.wires(&plan);
+    wire::lay_wires(&mut plan, &wires_built);
     notes.extend(explain(&plan, &kept));
-    wire::lay_wires(&mut plan, &wire::Kept::new());
     purchase::list_purchases(&mut plan);
     Outcome::new(plan, notes)
 }

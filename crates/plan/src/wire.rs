@@ -34,6 +34,16 @@ use std::collections::BTreeMap;
 /// Ids and positions that were given before, by the words of what has them: `machine 3 motor` is `W12`.
 pub type Kept = BTreeMap<String, String>;
 
+/// What the terminal of a wire's conductor is kept under; conductors count from 0.
+pub(crate) fn terminal_key(at: &str, wire: &str, core: usize) -> String {
+    format!("terminal {at}: {wire} {core}")
+}
+
+/// What the pin of a wire's conductor is kept under.
+pub(crate) fn pin_key(wire: &str, core: usize) -> String {
+    format!("pin {wire} {core}")
+}
+
 /// Lays every wire of a plan. What `kept` holds stays as it is; what is new gets what is free.
 pub(crate) fn lay_wires(plan: &mut Plan, kept: &Kept) {
     let wanted = end::wanted_wires(plan);
@@ -168,9 +178,7 @@ fn label(plan: &mut Plan) {
     for wire in &mut plan.wires {
         for core in &mut wire.cores {
             let there = match core.terminal {
-                Some(terminal) => {
-                    format!("{} · {}", strips[terminal.strip].id, terminal.position)
-                }
+                Some(terminal) => terminal.words(strips),
                 None => wire.ends[1].what.clone(),
             };
             core.labels =

@@ -65,23 +65,12 @@ fn wires(answer: &answers::WiringAnswer) -> Table {
 }
 
 fn terminals(answer: &answers::WiringAnswer) -> Table {
-    let columns = [
-        ("strip", "terminals"),
-        ("at", "place"),
-        ("position", "position"),
-        ("run", "wire"),
-        ("to", "leads to"),
-    ];
+    let columns = [("at", "place"), ("position", "position"), ("run", "wire"), ("to", "leads to")];
     let rows = answer.terminal_strips.iter().flat_map(|strip| {
-        strip.positions.iter().map(|at| {
-            [
-                (&strip.id).into(),
-                (&strip.at).into(),
-                at.position.into(),
-                at.run.as_ref().into(),
-                at.to.as_ref().into(),
-            ]
-        })
+        strip
+            .positions
+            .iter()
+            .map(|at| [(&strip.at).into(), at.position.into(), at.run.as_ref().into(), at.to.as_ref().into()])
     });
     Table::new("terminal-strips", "Terminal strips", columns, rows)
 }

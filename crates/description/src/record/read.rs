@@ -116,7 +116,12 @@ impl Reader<'_> {
         });
         record.wires = self.rows(tree, "wires", Owner::Wire, |table| {
             let id = table.needed_name("id", "what its labels say")?.value;
-            Some(WireBuilt { id, from: text(table, "from"), to: text(table, "to") })
+            let (from, to) = (text(table, "from"), text(table, "to"));
+            let mut numbers = |key| {
+                let numbers = table.numbers(key, 1..=9_999, code::NUMBER_OUT_OF_RANGE);
+                numbers.into_iter().map(|number| number.value).collect()
+            };
+            Some(WireBuilt { id, from, to, terminals: numbers("terminals"), pins: numbers("pins") })
         });
         record.findings = self.rows(tree, "findings", Owner::Finding, |table| {
             Some(Finding { inverted: table.flag("inverted").unwrap_or_default(), note: text(table, "note") })

@@ -80,6 +80,8 @@ fn rows_of(text: &mut String, record: &Record, heading: &str) {
                 Some(format!("id = {}", quoted(&wire.id))),
                 name("from", wire.from.as_deref()),
                 name("to", wire.to.as_deref()),
+                numbers("terminals", &wire.terminals),
+                numbers("pins", &wire.pins),
             ]
         }),
         "findings" => rows(text, &record.findings, |finding| {
@@ -112,6 +114,11 @@ fn rows<T>(text: &mut String, entries: &Entries<T>, members: impl Fn(&T) -> Vec<
 
 fn name(key: &str, value: Option<&str>) -> Option<String> {
     value.map(|value| format!("{key} = {}", quoted(value)))
+}
+
+fn numbers(key: &str, numbers: &[u16]) -> Option<String> {
+    let written: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+    (!written.is_empty()).then(|| format!("{key} = [{}]", written.join(", ")))
 }
 
 fn list(names: &[String]) -> String {

@@ -179,12 +179,11 @@ fn records() -> impl Strategy<Value = Record> {
         (some(word().boxed()), prop::option::of(address()), words())
             .prop_map(|(decoder, address, tracks)| MachineBuilt { decoder, address, tracks }),
     );
-    let wires =
-        rows((word(), some(word().boxed()), some(word().boxed())).prop_map(|(id, from, to)| WireBuilt {
-            id,
-            from,
-            to,
-        }));
+    let numbers = || prop::collection::vec(1u16..10_000, 0..3);
+    let wires = rows(
+        (word(), some(word().boxed()), some(word().boxed()), numbers(), numbers())
+            .prop_map(|(id, from, to, terminals, pins)| WireBuilt { id, from, to, terminals, pins }),
+    );
     let findings =
         rows((any::<bool>(), some(word().boxed())).prop_map(|(inverted, note)| Finding { inverted, note }));
     let retired = prop_oneof![

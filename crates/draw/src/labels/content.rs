@@ -1,6 +1,6 @@
 //! What stands on each label.
 
-use plan::model::Plan;
+use plan::model::{ANY_COLOUR, Plan};
 
 /// Kinds of labels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -11,7 +11,7 @@ pub(super) enum Kind {
     Decoder,
     /// A terminal of a decoder.
     Terminal,
-    /// One end of a wire; printed twice on it, to be folded round the wire.
+    /// One end of a conductor; printed twice on it, to be folded round the wire.
     Flag,
 }
 
@@ -94,24 +94,19 @@ fn terminals(plan: &Plan) -> Vec<Label> {
     labels
 }
 
-/// Two flags for each wire from an output to a machine: each says which end it is at and where the other end goes.
+/// Two flags for each conductor: what it is called, where it goes from that end, what it does and its colour.
 fn flags(plan: &Plan) -> Vec<Label> {
     let mut labels = Vec::new();
-    for planned in &plan.addresses {
-        let Some(decoder) = planned.decoder.and_then(|index| plan.decoders.get(index)) else { continue };
-        let output = planned.address.number() - decoder.first.value.number() + 1;
-        for &machine in &planned.machines {
-            let name = &plan.network.machine(machine).name;
-            let output = format!("{} · {output}", decoder.id);
-            let address = format!("address {}", planned.address.number());
-            let ends = [(output.clone(), format!("to {name}")), (name.clone(), format!("from {output}"))];
-            labels.extend(ends.into_iter().map(|(head, there)| Label {
-                kind: Kind::Flag,
-                head,
-                rows: vec![there, address.clone()],
-                link: None,
-            }));
-        }
+    for core in plan.wires.iter().flat_map(|wire| &wire.cores) {
+        let does = match core.colour.value.as_str() {
+            ANY_COLOUR => core.job.words().to_owned(),
+            colour => format!("{}, {colour}", core.job.words()),
+        };
+        labels.extend(core.labels.iter().map(|there| {
+            let there = there.strip_prefix(core.id.as_str()).unwrap_or(there).trim_start();
+            let rows = vec![there.to_owned(), does.clone()];
+            Label { kind: Kind::Flag, head: core.id.clone(), rows, link: None }
+        }));
     }
     labels
 }

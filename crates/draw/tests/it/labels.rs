@@ -20,13 +20,11 @@ fn every_wire_has_a_flag_at_both_ends_and_every_output_a_terminal() {
     let plan = plan_of("");
     let sheets = labels(&plan, None).expect("labels");
     let flags = texts(&sheets, "label-flag");
-    let wires: usize = plan.addresses.iter().map(|planned| planned.machines.len()).sum();
-    assert_eq!(flags.len(), 4 * wires, "two ends, each twice on its flag");
-    for planned in &plan.addresses {
-        for machine in &planned.machines {
-            let name = plan.network.machine(*machine).name.as_str();
-            assert_eq!(flags.iter().filter(|text| **text == name).count(), 2, "{name}");
-        }
+    let ids: Vec<&str> =
+        plan.wires.iter().flat_map(|wire| &wire.cores).map(|core| core.id.as_str()).collect();
+    assert_eq!(flags.len(), 4 * ids.len(), "two ends, each twice on its flag");
+    for id in ids {
+        assert_eq!(flags.iter().filter(|text| **text == id).count(), 4, "{id}");
     }
     let outputs: usize = plan.decoders.iter().map(|decoder| usize::from(decoder.outputs)).sum();
     assert_eq!(texts(&sheets, "label-terminal").len(), outputs);

@@ -20,6 +20,7 @@ pub(crate) fn explain(plan: &Plan, kept: &Kept<'_>) -> Vec<Diagnostic> {
     explainer.machines();
     explainer.retired();
     explainer.findings();
+    explainer.notes.extend(super::wires::explain_wires(plan, kept));
     explainer.notes
 }
 

@@ -1,10 +1,11 @@
 //! The record of a finished plan: everything in the plan as built, everything that is no more as retired. No row of the
 //! record before is lost: what it is about is in the new one, or retired there.
 
+use super::wires::wires_built;
 use super::{Kept, tracks_of};
 use crate::model::Plan;
 use description::record::{
-    DecoderBuilt, Entries, Entry, LeverBuilt, MachineBuilt, Record, Retired, StripBuilt, WireBuilt,
+    DecoderBuilt, Entries, Entry, LeverBuilt, MachineBuilt, Record, Retired, StripBuilt,
 };
 use network::Network;
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,7 +22,7 @@ pub fn record_of(plan: &Plan, before: &Record) -> Record {
         strips: strips(plan, before),
         decoders: decoders(plan, before),
         machines: machines(plan, &kept),
-        wires: wires(network, &kept),
+        wires: wires_built(plan, &kept),
         findings: renamed(&before.findings, network, &kept),
         retired: before.retired.clone(),
         remarks: before.remarks.clone(),
@@ -39,7 +40,7 @@ fn layout(network: &Network, before: &Record) -> Entry<String> {
 }
 
 /// A row, with the remarks of the row it goes on.
-fn entry<T>(value: T, before: Option<&Vec<String>>) -> Entry<T> {
+pub(super) fn entry<T>(value: T, before: Option<&Vec<String>>) -> Entry<T> {
     Entry { remarks: before.cloned().unwrap_or_default(), ..Entry::new(value) }
 }
 
@@ -125,22 +126,8 @@ fn machines(plan: &Plan, kept: &Kept<'_>) -> Entries<MachineBuilt> {
     entries
 }
 
-/// Wires, under the names that their machines have now; those of machines that are gone are left out.
-fn wires(network: &Network, kept: &Kept<'_>) -> Entries<WireBuilt> {
-    let gone: Vec<String> = kept
-        .record
-        .machines
-        .keys()
-        .filter(|name| kept.machine_now(name).is_none())
-        .map(|name| format!("machine {name} "))
-        .collect();
-    let mut entries = kept.record.wires.clone();
-    entries.retain(|about, _| !gone.iter().any(|gone| about.starts_with(gone)));
-    renamed(&entries, network, kept)
-}
-
 /// Rows about machines, under the names that the machines have now.
-fn renamed<T: Clone>(entries: &Entries<T>, network: &Network, kept: &Kept<'_>) -> Entries<T> {
+pub(super) fn renamed<T: Clone>(entries: &Entries<T>, network: &Network, kept: &Kept<'_>) -> Entries<T> {
     let mut moved: Vec<(String, Entry<T>)> = Vec::new();
     let mut stay = Entries::new();
     for (about, entry) in entries {

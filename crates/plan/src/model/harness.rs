@@ -142,9 +142,7 @@ pub struct CoreAt {
 /// The terminals at one place, numbered through however many strips they take.
 #[derive(Clone, Debug)]
 pub struct TerminalStrip {
-    /// What stands on it: `T1`.
-    pub id: String,
-    /// The place.
+    /// The place, which stands on it.
     pub at: String,
     /// What is at each position, from 1 on.
     pub positions: Vec<Option<CoreAt>>,
@@ -155,9 +153,7 @@ pub struct TerminalStrip {
 /// Where wires pass from one module to another.
 #[derive(Clone, Debug)]
 pub struct ModuleJoint {
-    /// What stands on its plugs: `J1`.
-    pub id: String,
-    /// The two places that the bench run joins, in the order of the run.
+    /// The two places that the bench run joins, in the order of the run; they stand on its plugs.
     pub places: [String; 2],
     /// The modules of those places.
     pub modules: [String; 2],
@@ -193,6 +189,21 @@ pub struct ListedPart {
     pub spares: u32,
     /// How many to buy, and why.
     pub buy: Decided<u32>,
+}
+
+impl Terminal {
+    /// What stands on a label: `bay 3 · 4`.
+    pub fn words(self, strips: &[TerminalStrip]) -> String {
+        let at = strips.get(self.strip).map_or("", |strip| strip.at.as_str());
+        format!("{at} · {}", self.position)
+    }
+}
+
+impl ModuleJoint {
+    /// What stands on its plugs: `bay 2 – bay 3`.
+    pub fn words(&self) -> String {
+        self.places.join(" – ")
+    }
 }
 
 /// A kind of wire on the list of what to buy.

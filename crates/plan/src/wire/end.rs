@@ -156,7 +156,13 @@ impl<'a> Ends<'a> {
     fn frogs(&self) -> Vec<Wanted> {
         let mut wires = Vec::new();
         for frog in &self.plan.frogs {
-            let name = format!("{} {}", self.network.joint(frog.joint).id, frog.name);
+            let joint = self.network.joint(frog.joint);
+            let name = format!("{} {}", joint.id, frog.name);
+            // A frog goes by its joint's first machine, as that one's motor does: it is known again when the joint is renamed.
+            let key = match joint.machines.first() {
+                Some(&machine) => format!("machine {} {}", self.network.machine(machine).name, frog.name),
+                None => format!("crossing {name}"),
+            };
             let from = match frog.feed.value {
                 Feed::Dead => continue,
                 Feed::Contact(Some(machine)) => {
@@ -170,7 +176,6 @@ impl<'a> Ends<'a> {
             let fed = Because::new(&FROG_FED, [from.what.as_str().into()]);
             let both = Because::new(&CONTACT_FED, [from.what.as_str().into()]);
             let supply = [Self::bus(&from), from.clone()];
-            let key = format!("frog {name}");
             wires.push(Wanted::new(
                 key.clone(),
                 (WireKind::Frog, WireUse::Frog),

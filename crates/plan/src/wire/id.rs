@@ -19,8 +19,8 @@ pub(super) fn name_all(keys: &[&str], kept: &Kept, id: impl Fn(u32) -> String) -
     let mut given: BTreeSet<&str> = BTreeSet::new();
     let (mut named, mut next) = (Vec::with_capacity(keys.len()), 1);
     for &key in keys {
-        // Two things of one key would be one thing; the second is named anew.
-        let known = kept.get(key).filter(|_| given.insert(key));
+        // Two things cannot have one id, whatever a record says; the second is named anew.
+        let known = kept.get(key).filter(|id| given.insert(id.as_str()));
         if let Some(known) = known {
             used.insert(known);
             named.push(Decided::new(known.clone(), Because::new(&ID_KEPT, [key.into()])));
@@ -55,8 +55,9 @@ mod tests {
     }
 
     #[test]
-    fn two_wires_of_one_key_have_two_ids() {
+    fn no_two_wires_have_one_id() {
         assert_eq!(ids(&["a", "a"], &[("a", "W1")]), ["W1", "W2"]);
         assert_eq!(ids(&["a", "a"], &[]), ["W1", "W2"]);
+        assert_eq!(ids(&["a", "b"], &[("a", "W1"), ("b", "W1")]), ["W1", "W2"]);
     }
 }

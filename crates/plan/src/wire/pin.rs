@@ -31,7 +31,7 @@ pub fn plug_of(network: &Network, pin: u16) -> u16 {
 
 /// Every joint between modules, with a pin for each conductor that passes.
 pub(super) fn join(network: &Network, wires: &mut [Wire], kept: &Kept) -> Vec<ModuleJoint> {
-    let mut joints = joints(network, kept);
+    let mut joints = joints(network);
     let index_of: BTreeMap<[String; 2], usize> =
         joints.iter().enumerate().map(|(index, joint)| (sorted(joint.places.clone()), index)).collect();
     // Which joints each conductor passes; those that pass the same ones stand together.
@@ -55,10 +55,7 @@ pub(super) fn join(network: &Network, wires: &mut [Wire], kept: &Kept) -> Vec<Mo
         .into_iter()
         .flat_map(|(joints, cores)| cores.into_iter().map(move |core| (joints.clone(), core)))
         .collect();
-    let keys = order.iter().map(|(_, core)| {
-        let wire = &wires[core.wire];
-        format!("pin {} {}", wire.key, wire.cores[core.core].job.words())
-    });
+    let keys = order.iter().map(|(_, core)| super::pin_key(&wires[core.wire].key, core.core));
     let keys: Vec<String> = keys.collect();
     let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
     let given = name_all(&keys, &kept_of(kept, "pin "), |number| number.to_string());
@@ -83,14 +80,14 @@ fn sorted(mut places: [String; 2]) -> [String; 2] {
 }
 
 /// Every bench run between places of two modules, each pair of places once.
-fn joints(network: &Network, kept: &Kept) -> Vec<ModuleJoint> {
+fn joints(network: &Network) -> Vec<ModuleJoint> {
     let described = &network.described;
     let module_of: BTreeMap<&str, &str> = described
         .places
         .iter()
         .filter_map(|place| Some((place.id.value.as_str(), place.module.as_ref()?.value.as_str())))
         .collect();
-    let (mut seen, mut joints): (_, Vec<ModuleJoint>) = (BTreeSet::new(), Vec::new());
+    let (mut seen, mut joints) = (BTreeSet::new(), Vec::new());
     for run in described.bench.iter().flat_map(|bench| &bench.runs) {
         let places = [run.from.value.clone(), run.to.value.clone()];
         let modules = [module_of.get(places[0].as_str()), module_of.get(places[1].as_str())];
@@ -100,20 +97,12 @@ fn joints(network: &Network, kept: &Kept) -> Vec<ModuleJoint> {
         }
         let why = Decided::new((), Because::new(&MODULES_MEET, [one.into(), other.into()]));
         joints.push(ModuleJoint {
-            id: String::new(),
             modules: [one.to_owned(), other.to_owned()],
             places,
             pins: Vec::new(),
             plugs: Vec::new(),
             why: why.and(Because::new(&SAME_PIN, [])),
         });
-    }
-    let keys: Vec<String> =
-        joints.iter().map(|joint| format!("joint {}", joint.places.join(" and "))).collect();
-    let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
-    let ids = name_all(&keys, &kept_of(kept, "joint "), |number| format!("J{number}"));
-    for (joint, id) in joints.iter_mut().zip(ids) {
-        joint.id = id.value;
     }
     joints
 }

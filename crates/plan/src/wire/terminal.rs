@@ -28,11 +28,8 @@ pub(super) fn land(wires: &mut [Wire], kept: &Kept) -> Vec<TerminalStrip> {
         landing[at].1.extend((0..wire.cores.len()).map(|core| CoreAt { wire: index, core }));
     }
     landing.sort_by(|(a, _), (b, _)| natural(a, b));
-    let keys: Vec<String> = landing.iter().map(|(place, _)| format!("terminals {place}")).collect();
-    let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
-    let ids = name_all(&keys, &kept_of(kept, "terminals "), |number| format!("T{number}"));
     let mut strips = Vec::with_capacity(landing.len());
-    for (index, ((at, cores), id)) in landing.into_iter().zip(ids).enumerate() {
+    for (index, (at, cores)) in landing.into_iter().enumerate() {
         let words = cores.iter().map(|core| position_key(&at, wires, *core));
         let words: Vec<String> = words.collect();
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
@@ -52,15 +49,14 @@ pub(super) fn land(wires: &mut [Wire], kept: &Kept) -> Vec<TerminalStrip> {
             wires[core.wire].cores[core.core].terminal = Some(Terminal { strip: index, position });
         }
         let why = Because::new(&TERMINALS_HERE, [cores.len().into(), at.as_str().into()]);
-        strips.push(TerminalStrip { id: id.value, at, positions, why: Decided::new((), why) });
+        strips.push(TerminalStrip { at, positions, why: Decided::new((), why) });
     }
     strips
 }
 
 /// What a position is for, in words that stay.
 fn position_key(at: &str, wires: &[Wire], core: CoreAt) -> String {
-    let wire = &wires[core.wire];
-    format!("terminal {at}: {} {}", wire.key, wire.cores[core.core].job.words())
+    super::terminal_key(at, &wires[core.wire].key, core.core)
 }
 
 /// What was kept of one kind, so that numbers of another do not count as taken.

@@ -92,16 +92,16 @@ fn a_machine_takes_the_conductors_of_its_drive() {
 #[test]
 fn a_frog_is_fed_over_the_contact_that_both_rails_lead_to() {
     let plan = row("", "");
-    let frog = wire(&plan, "frog 2 frog");
+    let frog = wire(&plan, "machine 2 frog");
     assert_eq!(frog.ends.each_ref().map(|end| end.what.as_str()), ["contact of machine 2", "2 frog"]);
     assert_eq!(jobs(frog), ["frog"]);
-    assert_eq!(jobs(wire(&plan, "frog 2 frog supply")), ["rail a", "rail b"]);
+    assert_eq!(jobs(wire(&plan, "machine 2 frog supply")), ["rail a", "rail b"]);
     let dead = row(
         "",
         "[turnout.dead]\npoints = \"x\"\nthrough = \"y\"\ndiverging = \"z\"\nhand = \"left\"\nfrog_feed = \"dead\"\n\
          [end.x]\ntrack = \"x\"\n[end.y]\ntrack = \"y\"\n[end.z]\ntrack = \"z\"\n",
     );
-    assert!(dead.wires.iter().all(|wire| !wire.key.starts_with("frog dead")));
+    assert!(dead.wires.iter().all(|wire| !wire.key.starts_with("machine dead frog")));
 }
 
 /// By hand. 2.1 m with droppers at most 90 cm apart is 2.33 stretches, so three droppers, one at each of the three places; 1.8 m is
@@ -196,9 +196,9 @@ fn wires_from_elsewhere_end_at_a_terminal_and_say_so() {
     assert_eq!(
         labels,
         [
-            format!("{id}a to T1 · 1"),
+            format!("{id}a to bay 1 · 1"),
             format!("{id}a from D1 output 1"),
-            format!("{id}b to T1 · 2"),
+            format!("{id}b to bay 1 · 2"),
             format!("{id}b from D1 output 1")
         ]
     );
@@ -280,7 +280,7 @@ proptest! {
         for joint in &plan.module_joints {
             let mut pins = BTreeSet::new();
             for &(pin, core) in &joint.pins {
-                prop_assert!(pins.insert(pin), "pin {} twice at {}\n{}", pin, joint.id, text);
+                prop_assert!(pins.insert(pin), "pin {} twice at {}\n{}", pin, joint.words(), text);
                 prop_assert_eq!(*meaning.entry(pin).or_insert(core), core);
                 prop_assert_eq!(plan.wires[core.wire].cores[core.core].pin, Some(pin));
                 let mut places = joint.places.to_vec();
@@ -304,5 +304,58 @@ proptest! {
         let keys: BTreeSet<&str> = plan.wires.iter().map(|wire| wire.key.as_str()).collect();
         let ids: BTreeSet<&str> = plan.wires.iter().map(|wire| wire.id.value.as_str()).collect();
         prop_assert_eq!((keys.len(), ids.len()), (plan.wires.len(), plan.wires.len()));
+    }
+}
+
+/// A wire's id, and the terminal and pin of each of its conductors, by its key.
+type Given = BTreeMap<String, (String, Option<String>, Vec<Option<u16>>, Vec<Option<u16>>)>;
+
+fn given(plan: &Plan) -> Given {
+    let of = |wire: &Wire| {
+        let terminals = wire.cores.iter().map(|core| core.terminal.map(|at| at.position)).collect();
+        let pins = wire.cores.iter().map(|core| core.pin).collect();
+        (wire.key.clone(), (wire.id.value.clone(), wire.ends[1].at.clone(), terminals, pins))
+    };
+    plan.wires.iter().map(of).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Turnouts added beside a record change no id of a wire, no terminal of one that serves the same place, and no pin of one
+    /// that still passes a joint; and nothing new gets what was given.
+    #[test]
+    fn prop_what_is_wired_stays_as_the_railroad_grows(
+        bays in prop::collection::vec((0usize..6, 0usize..3), 2..6),
+        stands in prop::collection::vec(0usize..6, 1..6),
+        more in prop::collection::vec(0usize..6, 1..3),
+    ) {
+        let before = plan_of(&modular(&bays, &stands));
+        let record = plan::record_of(&before, &description::record::Record::default());
+        // What is written is what is read.
+        let record = description::record::read(&description::record::write(&record)).value;
+        let grown = [stands.clone(), more].concat();
+        let text = modular(&bays, &grown);
+        let after = testkit::planned_beside(&text, &record);
+        prop_assert!(!after.has_errors(), "{}", testkit::list(&text, &after.diagnostics));
+        let (was, now) = (given(&before), given(&after.value));
+        let mut kept = 0;
+        for (key, (id, at, terminals, pins)) in &was {
+            let Some((id_now, at_now, terminals_now, pins_now)) = now.get(key) else { continue };
+            prop_assert_eq!(id, id_now, "{}", key);
+            for ((was, now), (pin, pin_now)) in terminals.iter().zip(terminals_now).zip(pins.iter().zip(pins_now)) {
+                prop_assert!(was.is_none() || now.is_none() || at != at_now || was == now, "terminal of {}", key);
+                prop_assert!(pin.is_none() || pin_now.is_none() || pin == pin_now, "pin of {}", key);
+            }
+            kept += 1;
+        }
+        prop_assert!(kept > stands.len());
+        let ids: BTreeSet<&str> = now.values().map(|(id, ..)| id.as_str()).collect();
+        prop_assert_eq!(ids.len(), now.len());
+        let fresh = now.iter().filter(|(key, _)| !was.contains_key(*key));
+        let given: BTreeSet<&str> = was.values().map(|(id, ..)| id.as_str()).collect();
+        for (key, (id, ..)) in fresh {
+            prop_assert!(!given.contains(id.as_str()), "{} has the id of another", key);
+        }
     }
 }

@@ -315,11 +315,15 @@ fn a_record_of_another_layout_is_refused() {
 fn wires_and_findings_follow_their_machine() {
     let before = layout(&line("main", &["a", "b"]));
     let mut text = write(&built(&before));
-    text = text.replace("[wires]\n", "[wires]\n\"machine b motor\" = { id = \"W1\" }\n");
+    let id = &built(&before).wires["machine b motor"].value.id;
+    text = text.replace(&format!("id = \"{id}\""), "id = \"W700\"");
     text = text.replace("[findings]\n", "[findings]\n\"machine b\" = { inverted = true }\n");
     let record = read(&text).value;
     let after = before.replace("[turnout.\"b\"]", "[turnout.\"the wharf\"]");
     let kept = keep(&make(&after, &record).value, &record);
-    assert_eq!(kept.wires["machine the wharf motor"].value.id, "W1");
+    assert_eq!(kept.wires["machine the wharf motor"].value.id, "W700");
+    // Its frog goes with it.
+    let frog = |record: &Record, name: &str| record.wires[&format!("machine {name} frog")].value.id.clone();
+    assert_eq!(frog(&kept, "the wharf"), frog(&record, "b"));
     assert!(kept.findings["machine the wharf"].value.inverted);
 }

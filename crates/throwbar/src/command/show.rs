@@ -178,7 +178,7 @@ fn wiring(width: usize, units: Units, answer: &answers::WiringAnswer) -> String 
             .iter()
             .map(|pin| vec![pin.pin.to_string(), pin.run.clone(), pin.means.clone()])
             .collect();
-        text.extend(["\n", &joint.id, ", from ", &joint.places[0], " to ", &joint.places[1], "\n"]);
+        text.extend(["\nwhere modules meet, ", &joint.id, "\n"]);
         text += &print::table(width, &["pin", "wire", "means"], &rows);
     }
     text

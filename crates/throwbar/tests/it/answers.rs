@@ -135,7 +135,11 @@ fn wiring_answers_with_every_conductor() {
     let red = runs.iter().filter(|run| run["does"] == "rail a").map(|run| &run["colour"]);
     assert!(red.clone().count() > 0 && red.clone().all(|colour| colour == "red"));
     let words = run(&root(), &["show", "wiring", "demo/tern-harbor"]);
-    assert!(words.out.contains("violet") && words.out.contains("J1, from bay 2 to bay 3"), "{}", words.out);
+    assert!(
+        words.out.contains("violet") && words.out.contains("where modules meet, bay 2 – bay 3"),
+        "{}",
+        words.out
+    );
 }
 
 /// What is bought of a kind of wire is what its conductors are together, a tenth more, in whole feet.

@@ -41,6 +41,8 @@ fn the_binder_is_the_same_bytes_twice() {
             "gap-plan.svg",
             "index-map.svg",
             "labels-2.svg",
+            "labels-3.svg",
+            "labels-4.svg",
             "labels.svg",
             "panel-1.svg",
             "plan.json",
