@@ -159,7 +159,7 @@ fn lay_chain(
         }
         let (pairs, over) = seat(beside, wanted, first.value);
         if !over.is_empty() {
-            notes.push(full(beside.network, wanted, &over));
+            notes.push(full(beside.network, beside.kept, wanted, &over));
         }
         indices.push(chained.strips.len());
         chained.strips.push(Strip {

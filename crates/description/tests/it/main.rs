@@ -8,3 +8,5 @@
 
 // What a record says comes back as it was written, and what is damaged is refused with a place.
 mod record;
+// How long work takes.
+mod work;

@@ -4,6 +4,7 @@ use super::{Beside, Wanted};
 use crate::fascia::named_on_fascias;
 use crate::kept::{Kept, StripDescribed, StripsBuilt};
 use crate::number::{Numbered, levers_along};
+use description::record::Retired;
 use description::{Panel, PanelKind};
 use network::{Control, Controlled, LeverId, Network};
 use notice::{Diagnostic, Span, code, natural, quoted};
@@ -79,7 +80,7 @@ pub(super) fn share_out<'a>(
     for (strip, _) in &mut wanted {
         strip.over.retain(|lever| !claimed.contains_key(lever) && !filled.contains(lever));
         if !strip.over.is_empty() {
-            notes.push(full(network, strip, &strip.over));
+            notes.push(full(network, kept, strip, &strip.over));
         }
     }
     wanted.into_iter().map(|(strip, _)| strip).collect()
@@ -97,9 +98,10 @@ fn of_all(network: &Network, controls: Option<&[Control]>) -> Vec<LeverId> {
     controls.unwrap_or_default().iter().flat_map(|control| named(network, *control)).collect()
 }
 
-/// Whether a lever's address is one of this strip's as it is built.
+/// Whether a lever's address is one of this strip's as it is built; wherever that will start, its levers stay on it.
 fn has_pair(kept: &Kept<'_>, strip: &Wanted<'_>, lever: LeverId) -> bool {
-    let (start, address) = (strip.start_known(), kept.address(lever));
+    let start = strip.built.map(|(_, built)| built.first_address).or(strip.start_known());
+    let address = kept.address(lever);
     start.zip(address).is_some_and(|(start, address)| strip.commands(start, address))
 }
 
@@ -226,7 +228,7 @@ fn twice(network: &Network, lever: LeverId, span: Span, first: Span) -> Diagnost
 }
 
 /// The strip has more levers than pairs, and no other strip takes them.
-pub(super) fn full(network: &Network, strip: &Wanted<'_>, over: &[LeverId]) -> Diagnostic {
+pub(super) fn full(network: &Network, kept: &Kept<'_>, strip: &Wanted<'_>, over: &[LeverId]) -> Diagnostic {
     let ids: Vec<&str> = over.iter().map(|lever| network.lever(*lever).id.as_str()).collect();
     let shown = &ids[..ids.len().min(NAMES_MAX)];
     let more = match ids.len() - shown.len() {
@@ -245,9 +247,22 @@ pub(super) fn full(network: &Network, strip: &Wanted<'_>, over: &[LeverId]) -> D
         ticked.join(", ")
     );
     let chain = strip.panel.chain.map_or_else(String::new, |chain| format!("\nchain = {}", chain.value));
-    Diagnostic::error(code::STRIP_FULL, strip.panel.id.span, message).help(format!(
-        "add a strip and name them there:\n[panel.{}]\nkind = \"strip\"{chain}\ncontrols = [{}]",
+    let start = strip.start_known();
+    let retired = kept.record.retired.iter().filter(|(what, _)| match what {
+        Retired::Address(address) => start.is_some_and(|start| strip.commands(start, *address)),
+        Retired::Number(_) | Retired::Wire(_) | Retired::Decoder(_) => false,
+    });
+    let retired: Vec<_> = retired.take(NAMES_MAX).collect();
+    let free = match retired.as_slice() {
+        [] => String::new(),
+        [_, ..] => "free one of its retired addresses by deleting its row from the record, or ".to_owned(),
+    };
+    let note = Diagnostic::error(code::STRIP_FULL, strip.panel.id.span, message).help(format!(
+        "{free}add a strip and name them there:\n[panel.{}]\nkind = \"strip\"{chain}\ncontrols = [{}]",
         quoted(&format!("{panel} 2")),
         written.join(", ")
-    ))
+    ));
+    retired.into_iter().fold(note, |note, (what, entry)| {
+        note.related(entry.span, format!("{} is retired: it was of {}", what.words(), entry.value))
+    })
 }

@@ -327,3 +327,17 @@ fn wires_and_findings_follow_their_machine() {
     assert_eq!(frog(&kept, "the wharf"), frog(&record, "b"));
     assert!(kept.findings["machine the wharf"].value.inverted);
 }
+
+/// A strip whose last spare pair is retired says which row would free it.
+#[test]
+fn a_full_strip_says_what_is_retired_on_it() {
+    let strip = "[part.two]\nrole = \"strip\"\npairs = 2\n[panel.west]\nkind = \"strip\"\npart = \"two\"\ncontrols = [\"main\"]\n";
+    let record = built(&layout(&(line("main", &["a", "b"]) + strip)));
+    let gone = make(&layout(&(line("main", &["a"]) + strip)), &record);
+    let record = keep(&gone.value, &record);
+    let outcome = planned_beside(&layout(&(line("main", &["a", "c"]) + strip)), &record);
+    let note = outcome.diagnostics.iter().find(|note| note.code.name() == "strip-full").unwrap();
+    assert!(note.help.as_ref().unwrap().starts_with("free one of its retired addresses"), "{note:?}");
+    assert_eq!(note.related[0].message, "address 2 is retired: it was of lever b");
+    assert_eq!(note.related[0].span.file, notice::File::AsBuilt);
+}

@@ -3,12 +3,13 @@
 //!
 //! Seeds are fixed; what fails prints its seed, the edit, and both descriptions.
 
+use crate::beside;
 use description::record::{Record, Retired, read, write};
 use notice::Outcome;
 use plan::model::Plan;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
-use testkit::{list, planned_beside};
+use testkit::list;
 
 /// Numbers that look random and are the same each time: Knuth's linear congruential generator MMIX.
 pub(crate) struct Dice(pub(crate) u64);
@@ -126,7 +127,7 @@ fn figures(railroad: &Railroad, plan: &Plan) -> BTreeMap<usize, (u16, u16)> {
 }
 
 fn make(railroad: &Railroad, record: &Record) -> Outcome<Plan> {
-    planned_beside(&railroad.text(), record)
+    beside(&railroad.text(), record)
 }
 
 /// The record of a plan, there and back as text.

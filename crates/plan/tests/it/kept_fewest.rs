@@ -4,12 +4,13 @@
 //!
 //! Seeds are fixed; what fails prints the case.
 
+use crate::beside;
 use crate::kept_edits::Dice;
 use description::record::{Record, read, write};
 use plan::model::Plan;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
-use testkit::{list, planned_beside};
+use testkit::list;
 
 pub(crate) fn keep(plan: &Plan) -> Record {
     let outcome = read(&write(&plan::record_of(plan, &Record::default())));
@@ -254,9 +255,9 @@ fn no_other_numbers_and_addresses_change_less() {
         {
             continue;
         }
-        let first = planned_beside(&before.text(), &Record::default());
+        let first = beside(&before.text(), &Record::default());
         assert!(!first.has_errors(), "{}", list(&before.text(), &first.diagnostics));
-        let outcome = planned_beside(&after.text(), &keep(&first.value));
+        let outcome = beside(&after.text(), &keep(&first.value));
         if outcome.has_errors() {
             // Two pins at odds, or no address left.
             continue;

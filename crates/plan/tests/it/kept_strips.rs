@@ -4,13 +4,14 @@
 //!
 //! Seeds are fixed; what fails prints the case.
 
+use crate::beside;
 use crate::kept_edits::Dice;
 use crate::kept_fewest::keep;
 use description::record::Record;
 use plan::model::Plan;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
-use testkit::{list, planned_beside};
+use testkit::list;
 
 /// A strip as it is described.
 #[derive(Clone, Debug, Default)]
@@ -220,11 +221,11 @@ fn no_other_starts_of_strips_change_less() {
     for case in 0..3_000 {
         let before = strips(&mut dice);
         let after = edited(&before, &mut dice);
-        let first = planned_beside(&before.text(), &Record::default());
+        let first = beside(&before.text(), &Record::default());
         if first.has_errors() {
             continue;
         }
-        let outcome = planned_beside(&after.text(), &keep(&first.value));
+        let outcome = beside(&after.text(), &keep(&first.value));
         if outcome.has_errors() {
             continue;
         }

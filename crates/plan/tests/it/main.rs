@@ -10,6 +10,9 @@
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 
+// The work order between two plans, by hand.
+mod changes;
+
 // What stays where something is built, by hand.
 mod kept;
 
@@ -18,6 +21,9 @@ mod kept_edits;
 
 // That no other plan would change less, by trying them all.
 mod kept_fewest;
+
+// Records that nobody wrote with care.
+mod kept_hostile;
 
 // The same for strips that have to move.
 mod kept_strips;
@@ -36,6 +42,12 @@ mod facility;
 
 /// Where decoders go, against brute force.
 mod placement;
+
+/// A plan beside a record, verified; nothing is drawn.
+fn beside(text: &str, record: &description::record::Record) -> notice::Outcome<plan::model::Plan> {
+    let network = description::read(text).then(network::resolve);
+    network.then(|network| plan::make_kept(network, record)).then(rules::verify)
+}
 
 fn plan_of(text: &str) -> plan::model::Plan {
     let outcome = description::read(text).then(network::resolve).then(plan::make);
