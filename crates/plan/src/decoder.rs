@@ -13,7 +13,7 @@ use crate::distance::Distances;
 use crate::kept::Kept;
 use crate::model::{Cable, Decoder, PlannedAddress, PlannedLever};
 use crate::placement::{Placed, solve};
-use crate::reason::KEPT_BUILT;
+use crate::reason::{KEPT_BUILT, SET_ANEW};
 use case::{Layout, Standing};
 use description::{Drive, Part, Role};
 use network::{LeverId, MachineId, Network};
@@ -59,7 +59,8 @@ pub(crate) fn place_decoders(
     let levers = addressed.levers.iter().filter(|lever| !unplaced.contains(&lever.lever));
     let groups: Vec<Group> =
         levers.flat_map(|lever| groups_of(network, lever, addressed.loose.contains(&lever.lever))).collect();
-    let standing = standing(network, kept);
+    let mut standing = standing(network, kept);
+    set_anew(network, kept, addressed, &mut standing);
     let layout = Layout::new(network, addressed, distances, &groups, &standing, kept);
     let served = layout.place(true).or_else(|| layout.place(false));
     let mut driven = match served {
@@ -146,6 +147,39 @@ fn standing(network: &Network, kept: &Kept<'_>) -> Vec<Standing> {
     }
     standing.sort_by(|a, b| natural(&a.decoder.id, &b.decoder.id));
     standing
+}
+
+/// Sets decoders to other addresses where all that they drive has moved away from them: that is less work than another decoder.
+fn set_anew(network: &Network, kept: &Kept<'_>, addressed: &Addressed, standing: &mut [Standing]) {
+    let mut wanted: BTreeMap<&str, BTreeSet<u16>> = BTreeMap::new();
+    for lever in addressed.levers.iter().filter(|lever| !addressed.loose.contains(&lever.lever)) {
+        for machine in &network.lever(lever.lever).machines {
+            if let Some(id) = kept.decoder_of(*machine) {
+                wanted.entry(id).or_default().insert(lever.address.value.number());
+            }
+        }
+    }
+    for index in 0..standing.len() {
+        let (first, last) = case::range_of(&standing[index].decoder);
+        let Some(addresses) = wanted.get(standing[index].decoder.id.as_str()) else { continue };
+        let Some(&lowest) = addresses.first().filter(|_| addresses.range(first..=last).next().is_none())
+        else {
+            continue;
+        };
+        let part = network.described.parts.get(&standing[index].decoder.part);
+        let board = part.and_then(|part| part.aligned).unwrap_or(BOARD_USUAL).max(1);
+        let first = (lowest - 1) / board * board + 1;
+        let last = first.saturating_add(last - case::range_of(&standing[index].decoder).0);
+        let clear = standing.iter().enumerate().filter(|(other, _)| *other != index).all(|(_, other)| {
+            let (from, to) = case::range_of(&other.decoder);
+            last < from || to < first
+        });
+        if let Some(first) = UserAddress::new(first).filter(|_| clear) {
+            let id = standing[index].decoder.id.as_str();
+            let why = Because::new(&SET_ANEW, [id.into(), lowest.into()]);
+            standing[index].decoder.first = Decided::new(first, why);
+        }
+    }
 }
 
 /// Rows for what no decoder drives: machines with a decoder inside, and those for which there is no part.

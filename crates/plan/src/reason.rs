@@ -27,6 +27,7 @@ rules! {
     BUS_FEEDS_FOUR "bus-feeds-four" "the cab bus feeds up to {} strips, and this is strip {}"
     BUS_FED_OUT "bus-fed-out" "the cab bus feeds up to {} strips, and this is strip {}, so it needs a supply of its own"
     BLOCK_OF_BOARD "block-of-board" "its {} outputs start on a board of {}, and {} is the first address in use there"
+    SET_ANEW "set-anew" "what {} drives has other addresses now, {} the lowest of them, and setting it anew is less work than another decoder"
     FRESH_BLOCK "fresh-block" "its {} outputs start on a board of {}, and {} is the lowest start with nothing else on them"
     FREE_OUTPUT "free-output" "{} is the lowest free output at {}, from where the plan takes the least cable"
     ON_SHELF "on-shelf" "what is on the shelf is used first: {} of `{}`"

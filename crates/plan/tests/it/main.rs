@@ -40,6 +40,9 @@ mod diodes;
 /// Single-source facility location against published optima and brute force.
 mod facility;
 
+/// Which decoders a layout gets.
+mod decoders;
+
 /// Where decoders go, against brute force.
 mod placement;
 

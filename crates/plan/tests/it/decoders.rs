@@ -1,0 +1,121 @@
+//! Which decoders a layout gets, where they go and what they drive: small layouts worked out by hand.
+
+use crate::plan_of;
+use plan::model::Plan;
+use std::fmt::Write as _;
+
+/// Turnouts in a row, each at its place, and whatever else the description says.
+fn layout(places: &[&str], rest: &str) -> String {
+    let mut text = String::from("[layout]\nname = \"Tern Harbor\"\n");
+    for (index, at) in places.iter().enumerate() {
+        let (from, to) = (index, index + 1);
+        write!(
+            text,
+            "[turnout.{to}]\npoints = \"t{from}\"\nthrough = \"t{to}\"\ndiverging = \"s{to}\"\nhand = \"left\"\nat = \"{at}\"\n\
+             [end.s{to}]\ntrack = \"s{to}\"\n"
+        )
+        .unwrap();
+    }
+    write!(text, "[end.west]\ntrack = \"t0\"\n[end.east]\ntrack = \"t{}\"\n", places.len()).unwrap();
+    text + rest
+}
+
+/// Three bays in a row, two metres apart, without slack.
+const BENCH: &str = "[bench]\nruns = [\n{ from = \"bay 1\", to = \"bay 2\", length = \"2 m\" },\n\
+    { from = \"bay 2\", to = \"bay 3\", length = \"2 m\" },\n]\n";
+
+/// Each decoder: id, part, place, first address, and the machines it drives.
+fn decoders(plan: &Plan) -> Vec<String> {
+    let row = |(index, decoder): (usize, &plan::model::Decoder)| {
+        let driven = plan.addresses.iter().filter(|row| row.decoder == Some(index));
+        let machines = driven.flat_map(|row| &row.machines);
+        let names: Vec<&str> = machines.map(|machine| plan.network.machine(*machine).name.as_str()).collect();
+        let at = decoder.at.as_ref().map_or("nowhere", |at| at.value.as_str());
+        let (id, part, first) = (&decoder.id, &decoder.part, decoder.first.value.number());
+        format!("{id} {part} at {at} from {first}: {}", names.join(" "))
+    };
+    plan.decoders.iter().enumerate().map(row).collect()
+}
+
+fn metres(plan: &Plan) -> Option<f64> {
+    plan.cable.metres.map(measure::Length::value)
+}
+
+/// Five machines in bay 1 and three in bay 3: one decoder in bay 1 takes 3 × 4 m, in bay 3 it would take 5 × 4 m.
+#[test]
+fn a_decoder_goes_where_the_cables_are_shortest() {
+    let places = ["bay 1", "bay 1", "bay 1", "bay 1", "bay 1", "bay 3", "bay 3", "bay 3"];
+    let plan = plan_of(&layout(&places, BENCH));
+    assert_eq!(decoders(&plan), ["D1 eight output decoder at bay 1 from 1: 1 2 3 4 5 6 7 8"]);
+    assert_eq!((metres(&plan), plan.cable.bought, plan.cable.proven), (Some(12.0), 1, true));
+}
+
+/// With another decoder owned, each bay has its own, nothing is bought, and no cable leaves a bay.
+#[test]
+fn what_is_on_the_shelf_is_used_to_save_cable() {
+    let places = ["bay 1", "bay 3", "bay 1", "bay 3", "bay 1"];
+    let shelf = "[part.\"my decoder\"]\nrole = \"decoder\"\noutputs = 4\naligned = 4\ndrives = [\"stall\"]\ncount = 2\n";
+    let plan = plan_of(&layout(&places, &format!("{BENCH}{shelf}")));
+    assert_eq!(
+        decoders(&plan),
+        ["D1 my decoder at bay 1 from 1: 1 3 5", "D2 my decoder at bay 3 from 5: 2 4"]
+    );
+    assert_eq!((metres(&plan), plan.cable.bought, plan.cable.proven), (Some(0.0), 0, true));
+}
+
+/// No decoder fits in bay 1, so it goes next door: five cables of 2 m.
+#[test]
+fn a_place_without_room_is_passed_over() {
+    let places = ["bay 1"; 5];
+    let plan = plan_of(&layout(&places, &format!("{BENCH}[place.\"bay 1\"]\ndecoders = 0\n")));
+    assert_eq!(decoders(&plan), ["D1 eight output decoder at bay 2 from 1: 1 2 3 4 5"]);
+    assert_eq!((metres(&plan), plan.cable.proven), (Some(10.0), true));
+}
+
+/// A strip's addresses are as they are: twelve pairs from 1 take two blocks of eight, and the four spare outputs of the second serve the
+/// levers of no panel.
+#[test]
+fn strips_keep_their_addresses_and_their_blocks_serve_the_rest() {
+    let places = ["bay 1"; 14];
+    let controls: Vec<String> = (1..=12).map(|number| format!("\"{number}\"")).collect();
+    let strip =
+        format!("[panel.west]\nkind = \"strip\"\nat = \"bay 1\"\ncontrols = [{}]\n", controls.join(", "));
+    let plan = plan_of(&layout(&places, &format!("{BENCH}{strip}")));
+    let addresses: Vec<u16> = plan.levers.iter().map(|lever| lever.address.value.number()).collect();
+    assert_eq!(addresses, (1..=14).collect::<Vec<u16>>());
+    assert_eq!((plan.decoders.len(), plan.cable.bought_least), (2, 2));
+}
+
+/// What is driven otherwise has decoders of its own, and a motor with a decoder inside needs none; both ends of a crossover answer one
+/// address even so.
+#[test]
+fn each_way_of_driving_has_decoders_of_its_own() {
+    let text = "[layout]\nname = \"Tern Harbor\"\n\
+        [part.\"clever motor\"]\nrole = \"motor\"\ndrive = \"servo\"\ndecoder = \"inside\"\n\
+        [crossover.1]\none = [\"a\", \"b\"]\nother = [\"c\", \"d\"]\nmotor = \"clever motor\"\n\
+        [turnout.2]\npoints = \"b\"\nthrough = \"e\"\ndiverging = \"f\"\nhand = \"left\"\nmotor = \"coil machine\"\n\
+        [turnout.3]\npoints = \"d\"\nthrough = \"g\"\ndiverging = \"h\"\nhand = \"left\"\n\
+        [end.a]\ntrack = \"a\"\n[end.c]\ntrack = \"c\"\n[end.e]\ntrack = \"e\"\n[end.f]\ntrack = \"f\"\n\
+        [end.g]\ntrack = \"g\"\n[end.h]\ntrack = \"h\"\n";
+    let plan = plan_of(text);
+    let parts: Vec<&str> = plan.decoders.iter().map(|decoder| decoder.part.as_str()).collect();
+    assert_eq!(parts, ["four output decoder", "eight output decoder"]);
+    let inside: Vec<_> = plan.addresses.iter().filter(|row| row.inside).collect();
+    assert_eq!((inside.len(), inside[0].machines.len(), inside[0].decoder), (1, 2, None));
+}
+
+/// An output that bears one machine drives one: the other end of the crossover hangs on a second decoder at the same address.
+#[test]
+fn an_output_too_weak_for_both_ends_is_doubled() {
+    let text = "[layout]\nname = \"Tern Harbor\"\n[defaults]\ndecoder = \"weak decoder\"\n\
+        [part.\"weak decoder\"]\nrole = \"decoder\"\noutputs = 4\naligned = 4\ndrives = [\"stall\"]\ngives = \"20 mA\"\n\
+        [crossover.1]\none = [\"a\", \"b\"]\nother = [\"c\", \"d\"]\n\
+        [end.a]\ntrack = \"a\"\n[end.b]\ntrack = \"b\"\n[end.c]\ntrack = \"c\"\n[end.d]\ntrack = \"d\"\n";
+    let plan = plan_of(text);
+    assert_eq!(
+        decoders(&plan),
+        ["D1 weak decoder at nowhere from 1: 1A", "D2 weak decoder at nowhere from 1: 1B"]
+    );
+    let plan = plan_of(&text.replace("20 mA", "40 mA"));
+    assert_eq!(decoders(&plan), ["D1 weak decoder at nowhere from 1: 1A 1B"]);
+}
