@@ -9,7 +9,7 @@ use typst::foundations::{Dict, Value};
 
 /// Where what a sheet prints stands in the tree of values, sheet by sheet in the order of the binder. A branch within
 /// another is named behind a dot.
-const SHEETS: [(&str, &[&str]); 16] = [
+const SHEETS: [(&str, &[&str]); 19] = [
     ("Cover", &["counts"]),
     ("Track diagram", &["drawings.diagram", "drawings.parts"]),
     ("Levers", &["levers"]),
@@ -20,10 +20,13 @@ const SHEETS: [(&str, &[&str]); 16] = [
     ("Diode matrix", &["diodes"]),
     ("Gap plan", &["gaps"]),
     ("Tracks", &["tracks"]),
+    ("Wires by place", &["harness.places"]),
+    ("Terminals", &["harness.terminals"]),
+    ("Connectors between modules", &["harness.joints"]),
     ("Setting up the strips", &["chains"]),
     ("Number plates", &["drawings.plates"]),
     ("Fascia map", &["drawings.map"]),
-    ("Parts needed", &["parts"]),
+    ("Parts and wire", &["purchases"]),
     ("Why it is so", &["reasons"]),
     ("Index", &["index"]),
 ];

@@ -31,7 +31,7 @@ fn another_number_changes_what_it_is_printed_on() {
     {
         assert!(sheets.iter().any(|sheet| sheet == title), "{title} in {sheets:?}");
     }
-    for title in ["Cover", "Parts needed", "Setting up the chains"] {
+    for title in ["Cover", "Parts and wire", "Connectors between modules"] {
         assert!(sheets.iter().all(|sheet| sheet != title), "{title} in {sheets:?}");
     }
 }

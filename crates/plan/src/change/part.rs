@@ -419,7 +419,13 @@ fn by_id(wires: &Entries<WireBuilt>) -> BTreeMap<&str, (&str, &WireBuilt)> {
     list.into_iter().map(|(about, wire)| (wire.value.id.as_str(), (about.as_str(), &wire.value))).collect()
 }
 
+/// Where a wire goes, and what it passes there.
 fn ends(wire: &WireBuilt) -> String {
     let place = |place: &Option<String>| place.clone().unwrap_or_else(|| "?".to_owned());
-    format!("{} to {}", place(&wire.from), place(&wire.to))
+    let numbers = |what: &str, numbers: &[u16]| {
+        let numbers: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+        if numbers.is_empty() { String::new() } else { format!(", {what} {}", numbers.join(" ")) }
+    };
+    let (terminals, pins) = (numbers("terminal", &wire.terminals), numbers("pin", &wire.pins));
+    format!("{} to {}{terminals}{pins}", place(&wire.from), place(&wire.to))
 }

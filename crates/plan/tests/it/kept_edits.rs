@@ -138,24 +138,6 @@ fn keep(plan: &Plan, before: &Record) -> Record {
     outcome.value
 }
 
-/// A record with a wire for every machine: those without a decoder have none of their own.
-fn wired(plan: &Plan, mut record: Record) -> Record {
-    for machine in &plan.network.machines {
-        let about = format!("machine {} motor", machine.name);
-        if record.wires.contains_key(&about) {
-            continue;
-        }
-        let ids: BTreeSet<&str> = record.wires.values().map(|wire| wire.value.id.as_str()).collect();
-        let id = (1..10_000).map(|number| format!("W{number}")).find(|id| {
-            !ids.contains(id.as_str()) && !record.retired.contains_key(&Retired::Wire(id.clone()))
-        });
-        let wire =
-            description::record::WireBuilt { id: id.unwrap(), ..description::record::WireBuilt::default() };
-        record.wires.insert(about, description::record::Entry::new(wire));
-    }
-    record
-}
-
 fn wires(railroad: &Railroad, record: &Record) -> BTreeMap<usize, String> {
     let wire = |(id, own): (String, usize)| {
         Some((own, record.wires.get(&format!("machine {id} motor"))?.value.id.clone()))
@@ -178,7 +160,7 @@ fn prop_one_more_turnout_changes_nothing() {
             let before = Railroad::new(3, turnouts, panels);
             let plan = make(&before, &Record::default());
             assert!(!plan.has_errors(), "{}", list(&before.text(), &plan.diagnostics));
-            let record = wired(&plan.value, keep(&plan.value, &Record::default()));
+            let record = keep(&plan.value, &Record::default());
             let was = figures(&before, &plan.value);
             for line in 0..3 {
                 for at in 0..=turnouts {
@@ -206,9 +188,9 @@ fn prop_one_more_turnout_changes_nothing() {
     }
 }
 
-/// Rows that an added turnout rightly changes: a neighbour's track has another name, and decoders are placed elsewhere.
+/// Rows that an added turnout rightly changes: the track of a neighbour has another name, and what is soldered to it with it.
 fn is_of_neighbour(row: &str) -> bool {
-    row.contains("tracks = [") || row.contains("part = ")
+    row.contains("tracks = [") || row.starts_with("\"track ")
 }
 
 /// What an edit asks to change, by turnout: numbers, addresses.
@@ -315,7 +297,7 @@ fn five_hundred_edits_move_nothing_that_is_not_asked_to() {
         let mut dice = Dice(seed);
         let mut railroad = Railroad::new(3, 3, panels);
         let plan = make(&railroad, &Record::default()).value;
-        let mut record = wired(&plan, keep(&plan, &Record::default()));
+        let mut record = keep(&plan, &Record::default());
         let mut was = figures(&railroad, &plan);
         let (mut done, mut refused) = (0, 0);
         while done < 500 {
@@ -360,7 +342,7 @@ fn five_hundred_edits_move_nothing_that_is_not_asked_to() {
             }
             let next = keep(&outcome.value, &record);
             nothing_lost(&railroad, &after, &record, &next, &context);
-            record = wired(&outcome.value, next);
+            record = next;
             (railroad, was) = (after, now);
         }
     }
