@@ -81,7 +81,71 @@ impl UserAddress {
     }
 }
 
+/// The highest user number that a railroad uses: texts differ, so the user chooses.
+///
+/// # Source
+/// NMRA S-9.2.1 (July 2012), section D, makes board 511 the broadcast, which linear counting reaches at 2041. LCC
+/// TN-9.7.0.4 of April 2021 stops at 2040, that of July 2024 goes on to 2044; eleven bits hold 2048.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum LastAddress {
+    /// 2040: no address that any text gives another meaning.
+    N2040,
+    /// 2044: the broadcast board is used for four more.
+    N2044,
+    /// 2048: all that eleven bits hold; the last four wrap to board 0.
+    #[default]
+    N2048,
+}
+
+impl LastAddress {
+    /// The number itself.
+    pub const fn number(self) -> u16 {
+        match self {
+            Self::N2040 => 2040,
+            Self::N2044 => 2044,
+            Self::N2048 => 2048,
+        }
+    }
+}
+
 impl BinaryAddress {
+    /// The highest address that eleven bits hold.
+    pub const MAX: u16 = 2047;
+
+    /// The address of these eleven bits; none where there are more.
+    pub const fn new(bits: u16) -> Option<Self> {
+        if bits <= Self::MAX { Some(Self(bits)) } else { None }
+    }
+
+    /// The address of these eleven bits; what is above them is left out.
+    pub(crate) const fn truncated(bits: u16) -> Self {
+        Self(bits & Self::MAX)
+    }
+
+    /// The number that users say for it.
+    ///
+    /// # Example
+    /// ```
+    /// use packet::{BinaryAddress, Scheme};
+    /// let binary = BinaryAddress::new(256).unwrap();
+    /// assert_eq!(binary.user(Scheme::Linear).number(), 253);
+    /// assert_eq!(binary.user(Scheme::ZeroBased).number(), 257);
+    /// assert_eq!(binary.user(Scheme::BlocksOf256).number(), 509);
+    /// ```
+    pub const fn user(self, scheme: Scheme) -> UserAddress {
+        UserAddress(match scheme {
+            Scheme::Linear => (self.0 + 2044) % 2048 + 1,
+            Scheme::ZeroBased => self.0 + 1,
+            // The low eight bits count four ahead within their block; the high three are as they are.
+            Scheme::BlocksOf256 => ((self.0 & 0x700) | ((self.0 + 252) & 0xFF)) + 1,
+        })
+    }
+
+    /// Whether every accessory decoder answers it.
+    pub const fn is_broadcast_board(self) -> bool {
+        self.board() == BROADCAST_BOARD
+    }
+
     /// The nine board bits as a number, 0 to 511.
     pub const fn board(self) -> u16 {
         self.0 >> 2

@@ -100,3 +100,22 @@ fn the_first_address_past_2040_is_the_broadcast_board() {
     assert_eq!(board(2045), 0);
     assert_eq!([0, 2049].map(UserAddress::new), [None, None]);
 }
+
+/// Back from the bits to the number, in every scheme.
+#[test]
+fn every_user_number_comes_back_from_its_bits() {
+    for scheme in [Scheme::Linear, Scheme::ZeroBased, Scheme::BlocksOf256] {
+        for address in (1..=UserAddress::MAX).map(|number| UserAddress::new(number).unwrap()) {
+            assert_eq!(address.binary(scheme).user(scheme), address, "{scheme:?}");
+        }
+    }
+    for vector in vectors().iter().filter(|vector| vector["user_address"].is_u64()) {
+        let binary = BinaryAddress::new(number(vector, "B")).unwrap();
+        assert_eq!(
+            binary.user(scheme_of(vector)).number(),
+            number(vector, "user_address"),
+            "{}",
+            vector["id"]
+        );
+    }
+}

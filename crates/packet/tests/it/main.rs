@@ -1,5 +1,7 @@
-//! Accessory addresses against vectors from outside.
+//! Addresses and packets against vectors from outside.
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a failing check is a panic in a test")]
 
 // Address tables and bits published by standards.
 mod against;
+// Packets to bytes and back.
+mod packets;
