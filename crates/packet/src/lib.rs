@@ -10,13 +10,24 @@ mod address;
 mod bytes;
 mod cv;
 mod decode;
+mod export;
+mod form;
 mod instruction;
 mod packet;
+mod schedule;
+mod wave;
 
 pub use accessory::{Basic, Direction, Extended, NormalIs, Position};
 pub use address::{BROADCAST_BOARD, BinaryAddress, LastAddress, Scheme, UserAddress};
 pub use bytes::{Bytes, checksum};
 pub use cv::{BitIndex, Board, CvAccess, CvAction, CvNumber, CvTarget};
 pub use decode::{Decoded, Kind, LocoAddress, Seen, Warning};
+pub use export::{Csv, Vcd};
+pub use form::{Forms, meaning};
 pub use instruction::Instruction;
 pub use packet::{LocoStop, Packet};
+pub use schedule::{Job, Recipient, Schedule, Sent};
+pub use wave::{
+    Bits, Half, Limits, NOMINAL_ONE, NOMINAL_ZERO, Ns, Preamble, SENT_ONE, SENT_ONE_DIFFERENCE, SENT_ZERO,
+    SENT_ZERO_TOTAL, SPACING, TAKEN_ONE, TAKEN_ONE_DIFFERENCE, TAKEN_PREAMBLE, TAKEN_ZERO, Wave, WaveFault,
+};

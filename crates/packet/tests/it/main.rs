@@ -5,3 +5,5 @@
 mod against;
 // Packets to bytes and back.
 mod packets;
+// Lengths of bits and packets, and who comes next.
+mod timing;
