@@ -12,6 +12,7 @@ mod fascias;
 mod levers;
 mod locking;
 mod parts;
+mod packet;
 mod polarity;
 mod routes;
 mod wiring;
@@ -24,6 +25,10 @@ pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locked_pairs, locking};
 pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
+pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
+pub use packet::{
+    ByteRow, CvRow, PacketAnswer, PartOfByteRow, Reading, SentRow, StreamAnswer, explained, packet, stream,
+};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};

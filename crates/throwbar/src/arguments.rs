@@ -1,5 +1,6 @@
 //! The command line: one definition for parsing, help, the man page and the completions.
 
+use crate::command::packet::PacketCommand;
 use crate::command::routes::Narrowed;
 use clap::{Parser, Subcommand, ValueEnum};
 use draw::Grid;
@@ -101,6 +102,16 @@ pub(crate) enum Command {
         /// The paper; without it, Letter for an imperial layout and A4 for a metric one.
         #[arg(long)]
         paper: Option<Paper>,
+    },
+    /// Make or read DCC packets, explained bit by bit, or put them in a row as a signal.
+    #[command(arg_required_else_help = true)]
+    Packet {
+        /// Read one request a line from standard input, `encode 1 normal` or `decode 81 F9 78`, and answer each with one
+        /// JSON object a line.
+        #[arg(long)]
+        batch: bool,
+        #[command(subcommand)]
+        what: Option<PacketCommand>,
     },
     /// Run the railroad in a browser.
     Serve {

@@ -7,6 +7,7 @@ pub(crate) mod draw;
 pub(crate) mod explain;
 pub(crate) mod manual;
 pub(crate) mod new;
+pub(crate) mod packet;
 pub(crate) mod plan;
 pub(crate) mod routes;
 pub(crate) mod serve;

@@ -131,6 +131,21 @@ pub(crate) enum Failure {
         /// Why.
         source: std::io::Error,
     },
+    /// The words of a request make no packet.
+    #[error("{0}")]
+    Request(String),
+    /// Standard input cannot be read.
+    #[error("cannot read the requests")]
+    Input {
+        /// Why.
+        source: std::io::Error,
+    },
+    /// A signal is written as no such kind of file.
+    #[error("{} does not end in .vcd or .csv, which are the kinds of files that a signal is written as", path.display())]
+    SignalKind {
+        /// The path.
+        path: PathBuf,
+    },
     /// What was printed could not be.
     #[error("cannot print the answer")]
     Print {

@@ -24,8 +24,10 @@ use std::process::ExitCode;
 pub(crate) enum Ended {
     /// Nothing is wrong.
     Well,
-    /// The layout has errors.
+    /// The layout has errors, or the packet is no good.
     WithErrors,
+    /// Some of what was asked for could not be answered; each answer said so.
+    Unusable,
 }
 
 fn main() -> ExitCode {
@@ -34,6 +36,7 @@ fn main() -> ExitCode {
     match run(style, arguments.command) {
         Ok(Ended::Well) => ExitCode::SUCCESS,
         Ok(Ended::WithErrors) => ExitCode::from(1),
+        Ok(Ended::Unusable) => ExitCode::from(2),
         Err(failure) => {
             let words = chain(&failure);
             print::say(&format!("throwbar: {words}"));
@@ -55,6 +58,7 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
             command::show::run(style, what, &layout.path, &narrowed, flank)
         }
         Command::Changes { old, new } => command::changes::run(style, &old, &new),
+        Command::Packet { batch, what } => command::packet::run(style, batch, what.as_ref()),
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),

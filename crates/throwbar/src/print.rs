@@ -163,7 +163,7 @@ pub(crate) fn table(width: usize, heading: &[&str], rows: &[Vec<String>]) -> Str
 }
 
 /// The words of a text in rows of at most this width; a longer word has a row of its own.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut rows = vec![String::new()];
     for word in text.split(' ') {
         let row = rows.last().map_or(0, |row| unicode_width::UnicodeWidthStr::width(row.as_str()));

@@ -17,6 +17,8 @@ mod kept;
 mod live;
 /// `show routes` with a wish.
 mod narrowed;
+/// DCC packets, made and read.
+mod packets;
 /// A whole session on the terminal, compared word for word.
 mod session;
 /// The binder and the drawings.
