@@ -14,7 +14,9 @@ mod export;
 mod form;
 mod instruction;
 mod packet;
+mod receiver;
 mod schedule;
+mod watch;
 mod wave;
 
 pub use accessory::{Basic, Direction, Extended, NormalIs, Position};
@@ -26,7 +28,9 @@ pub use export::{Csv, Vcd};
 pub use form::{Forms, meaning};
 pub use instruction::Instruction;
 pub use packet::{LocoStop, Packet};
+pub use receiver::{CUTOUT, Event, Received, Receiver, SignalFault};
 pub use schedule::{Job, Recipient, Schedule, Sent};
+pub use watch::{TrafficFault, Watch, Watched};
 pub use wave::{
     Bits, Half, Limits, NOMINAL_ONE, NOMINAL_ZERO, Ns, Preamble, SENT_ONE, SENT_ONE_DIFFERENCE, SENT_ZERO,
     SENT_ZERO_TOTAL, SPACING, TAKEN_ONE, TAKEN_ONE_DIFFERENCE, TAKEN_PREAMBLE, TAKEN_ZERO, Wave, WaveFault,

@@ -7,3 +7,5 @@ mod against;
 mod packets;
 // Lengths of bits and packets, and who comes next.
 mod timing;
+// Signals, edge by edge.
+mod receive;
