@@ -9,3 +9,5 @@ mod packets;
 mod timing;
 // Signals, edge by edge.
 mod receive;
+// Files of captures.
+mod read;
