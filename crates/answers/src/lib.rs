@@ -6,6 +6,7 @@
 
 mod addresses;
 mod changes;
+mod capture;
 mod check;
 mod drawing;
 mod fascias;
@@ -20,6 +21,10 @@ mod wiring;
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
+pub use capture::{
+    CapturedRow, FaultRow, SpreadRow, TimingAnswer, captured, fault, signal_fault, timing, traffic_fault,
+};
+pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};

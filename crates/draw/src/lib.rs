@@ -34,6 +34,7 @@ pub mod sheet;
 pub mod svg;
 mod territory;
 mod tiles;
+pub mod waveform;
 
 pub use gaps::{DrawnGap, GapPlan, gap_plan, gap_plan_seen};
 pub use labels::{Grid, labels};

@@ -207,6 +207,27 @@ pub const LABEL_PADDING: Um = 1_500;
 /// Tallest capitals of the rows on a label.
 pub const LABEL_TEXT_MAX: Um = 2_600;
 
+/// Clear paper round a packet drawn along time.
+pub const WAVE_MARGIN: Um = 8 * MM;
+/// Room for what a row of it is called.
+pub const WAVE_LABEL_WIDTH: Um = 34 * MM;
+/// Least room for the half bits of a row: nine 0 bits.
+pub const WAVE_ROOM_MIN: Um = 90 * MM;
+/// Distance of two rows.
+pub const WAVE_ROW_PITCH: Um = 16 * MM;
+/// How far the high level lies above the low one.
+pub const WAVE_HIGH: Um = 7 * MM;
+/// Width of the stroke.
+pub const WAVE_WIDTH: Um = 600;
+/// Nanoseconds to a micrometre of paper.
+pub const WAVE_NS_PER_UM: u64 = 20;
+/// The longest that a half bit is drawn.
+pub const WAVE_CUT: Um = 14 * MM;
+/// Height of the letters.
+pub const WAVE_LETTER_HEIGHT: Um = 2_400;
+/// Height of the letters of the title.
+pub const WAVE_TITLE_HEIGHT: Um = 3_200;
+
 /// A4 upright.
 ///
 /// # Source

@@ -63,6 +63,8 @@ impl Recipient {
 pub struct Job {
     bytes: Bytes,
     recipient: Recipient,
+    /// Whether it writes a variable: any other packet to the same decoder in between makes the decoder forget it.
+    writes: bool,
     times: u8,
     sent: u8,
     ended: Option<Ns>,
@@ -73,7 +75,13 @@ impl Job {
     pub fn new(packet: Packet, times: u8) -> Self {
         let bytes = packet.encode();
         let kind = crate::Decoded::new(bytes, crate::Seen::Main).kind;
-        Self { bytes, recipient: Recipient::of(kind), times, sent: 0, ended: None }
+        let writes = matches!(packet, Packet::Cv(access) if access.action.writes());
+        Self { bytes, recipient: Recipient::of(kind), writes, times, sent: 0, ended: None }
+    }
+
+    /// A write that was begun and has not come as often as it has to.
+    const fn is_begun_write(&self) -> bool {
+        self.writes && self.sent > 0 && self.sent < self.times
     }
 }
 
@@ -95,7 +103,11 @@ pub struct Sent {
 /// Sends jobs turn by turn until all are done.
 ///
 /// The job that was sent least comes next, the earlier of equals first, so that every decoder has heard its command once
-/// before any hears it again. Where the standard's spacing forbids all that are left, an idle packet is sent.
+/// before any hears it again. Writes of a variable are not parted by another packet to the same decoder. Where the
+/// standard's spacing forbids all that are left, an idle packet is sent.
+///
+/// # Source
+/// NMRA S-9.2 (July 2004), section C, for the spacing; NMRA S-9.2.1 (July 2012), section C, write byte, for the writes.
 #[derive(Debug)]
 pub struct Schedule<'a> {
     jobs: &'a mut [Job],
@@ -130,11 +142,15 @@ impl<'a> Schedule<'a> {
 
     fn next_job(&self) -> Option<usize> {
         let start_bit = self.start_bit();
-        let free = |job: &Job| {
-            let met = self.jobs.iter().filter(|other| other.recipient.meets(job.recipient));
-            met.filter_map(|other| other.ended).all(|ended| start_bit >= ended + SPACING)
+        let free = |index: usize, job: &Job| {
+            let met = self.jobs.iter().enumerate().filter(|(_, other)| other.recipient.meets(job.recipient));
+            met.into_iter().all(|(met, other)| {
+                let apart = other.ended.is_none_or(|ended| start_bit >= ended + SPACING);
+                apart && (met == index || !other.is_begun_write())
+            })
         };
-        let waiting = self.jobs.iter().enumerate().filter(|(_, job)| job.sent < job.times && free(job));
+        let waiting = self.jobs.iter().enumerate();
+        let waiting = waiting.filter(|(index, job)| job.sent < job.times && free(*index, job));
         waiting.min_by_key(|(index, job)| (job.sent, *index)).map(|(index, _)| index)
     }
 

@@ -192,7 +192,8 @@ impl Watch {
         for held in &mut self.commands {
             let Some(command) = held else { continue };
             let same = command.bytes == received.bytes;
-            let old = at.saturating_sub(command.last) > AGAIN;
+            // A decoder remembers a write for as long as nothing else is sent to it.
+            let old = !command.writes && at.saturating_sub(command.last) > AGAIN;
             // Any other packet to the same decoder makes it forget a write that came once.
             let broken = command.writes && !same && command.recipient.meets(recipient);
             if same && !old {

@@ -1,5 +1,6 @@
 //! The command line: one definition for parsing, help, the man page and the completions.
 
+use crate::command::capture::Capture;
 use crate::command::packet::PacketCommand;
 use crate::command::routes::Narrowed;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -113,6 +114,8 @@ pub(crate) enum Command {
         #[command(subcommand)]
         what: Option<PacketCommand>,
     },
+    /// Decode what a logic analyser saw on the rails: packets, faults, timing.
+    Capture(Capture),
     /// Run the railroad in a browser.
     Serve {
         #[command(flatten)]

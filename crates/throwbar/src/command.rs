@@ -2,6 +2,7 @@
 
 pub(crate) mod binder;
 pub(crate) mod changes;
+pub(crate) mod capture;
 pub(crate) mod check;
 pub(crate) mod draw;
 pub(crate) mod explain;

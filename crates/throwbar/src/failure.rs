@@ -140,6 +140,31 @@ pub(crate) enum Failure {
         /// Why.
         source: std::io::Error,
     },
+    /// The capture cannot be read.
+    #[error("cannot read the capture {}", path.display())]
+    ReadCapture {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
+    /// The capture holds no signal that could be looked at.
+    #[error("{0}")]
+    NoSignal(String),
+    /// A picture of a packet that is not there.
+    #[error("there is no packet {packet} to draw; the capture has {packets}")]
+    NoPacket {
+        /// Its number.
+        packet: u64,
+        /// How many there are.
+        packets: u64,
+    },
+    /// A packet is drawn as no such kind of file.
+    #[error("{} does not end in .svg, which is the kind of file that a packet is drawn as", path.display())]
+    PictureKind {
+        /// The path.
+        path: PathBuf,
+    },
     /// A signal is written as no such kind of file.
     #[error("{} does not end in .vcd or .csv, which are the kinds of files that a signal is written as", path.display())]
     SignalKind {

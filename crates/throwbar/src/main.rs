@@ -59,6 +59,7 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         }
         Command::Changes { old, new } => command::changes::run(style, &old, &new),
         Command::Packet { batch, what } => command::packet::run(style, batch, what.as_ref()),
+        Command::Capture(capture) => command::capture::run(style, &capture),
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),
@@ -77,7 +78,7 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
 }
 
 /// A failure and what caused it, in one sentence.
-fn chain(failure: &Failure) -> String {
+pub(crate) fn chain(failure: &Failure) -> String {
     let mut words = failure.to_string();
     let mut source = std::error::Error::source(failure);
     while let Some(error) = source {

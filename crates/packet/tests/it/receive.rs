@@ -381,6 +381,7 @@ fn what_is_wrong_between_packets_is_told() {
         ),
         (&[(0, "81 F0 EC 00 01 9C")], vec![(0, TrafficFault::LoneWrite)]),
         (&[(0, "81 F0 EC 00 01 9C"), (20, "81 F0 EC 00 01 9C")], vec![]),
+        (&[(0, "81 F0 EC 00 01 9C"), (9_000, "81 F0 EC 00 01 9C")], vec![]),
         (
             &[(0, "81 F0 EC 00 01 9C"), (20, "81 F9 78"), (40, "81 F0 EC 00 01 9C"), (60, "81 F9 78")],
             vec![(0, TrafficFault::LoneWrite), (40, TrafficFault::LoneWrite)],

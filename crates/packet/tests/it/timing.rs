@@ -170,3 +170,27 @@ fn every_decoder_hears_its_command_once_before_any_hears_it_again() {
     assert_eq!(sent(&[], 2, 0), []);
     assert_eq!(sent(&[1], 0, 0), []);
 }
+
+/// # Source
+/// NMRA S-9.2.1 (July 2012), section C, write byte: any other packet to the same decoder, a broadcast too, makes it forget
+/// a write that came once.
+#[test]
+fn nothing_parts_the_two_packets_of_a_write() {
+    let address = UserAddress::new(5).unwrap().binary(Scheme::Linear);
+    let access = packet::CvAccess {
+        target: packet::CvTarget::Board(packet::Board::of(address)),
+        cv: packet::CvNumber::new(1).unwrap(),
+        action: packet::CvAction::Write(2),
+    };
+    let other = packet::CvAccess { action: packet::CvAction::Write(3), ..access };
+    let packets = [throw(1), Packet::Cv(access), throw(5), Packet::Cv(other), Packet::BasicStop];
+    let mut jobs = packets.map(|packet| Job::new(packet, 2));
+    let order: Vec<usize> =
+        Schedule::new(&mut jobs, Wave::NOMINAL, Preamble::STANDARD).filter_map(|sent| sent.job).collect();
+    assert_eq!(order.len(), 10);
+    for write in [1, 3] {
+        let places: Vec<usize> = (0..10).filter(|index| order[*index] == write).collect();
+        let between = &order[places[0] + 1..places[1]];
+        assert!(between.iter().all(|job| *job == 0), "{order:?}");
+    }
+}

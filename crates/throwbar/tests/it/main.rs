@@ -9,6 +9,8 @@
 
 /// The JSON answers have the members that the contract names.
 mod answers;
+/// Signals on the rails, read from files.
+mod captures;
 /// `draw`, for every ending.
 mod drawings;
 /// The as-built record, and the work order between two layouts.

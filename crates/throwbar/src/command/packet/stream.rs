@@ -15,7 +15,7 @@ const SENT_MAX: usize = 100_000;
 /// Packets to put in a row.
 #[derive(Clone, Debug, Args)]
 pub(crate) struct Stream {
-    /// The packets, each as one word in quotes: "1 normal" "5 reverse" "--extended 9 3" idle.
+    /// The packets, each as one word in quotes: "1 normal" "encode --extended 9 3" idle.
     #[arg(value_name = "REQUEST", required = true)]
     requests: Vec<String>,
     /// How often each is sent.
