@@ -2,7 +2,9 @@
 //! without the standard library.
 //!
 //! [`Packet`] holds every packet that may be sent, and nothing else: [`Packet::encode`] gives its [`Bytes`].
-//! [`Decoded`] says what received bytes mean, those of locomotives too.
+//! [`Decoded`] says what received bytes mean, those of locomotives too. [`Schedule`], [`Bits`] and [`Wave`] put packets on
+//! the rails; [`Receiver`] and [`Watch`] read what is there, [`VcdReader`] and [`CsvReader`] what was captured of it.
+//! [`EventMeaning`] and [`CanFrame`] say the same on the open layout bus.
 #![no_std]
 
 mod accessory;
@@ -12,8 +14,10 @@ mod cv;
 mod decode;
 mod export;
 mod form;
+mod frame;
 mod histogram;
 mod instruction;
+mod lcc;
 mod packet;
 mod read;
 mod receiver;
@@ -28,8 +32,10 @@ pub use cv::{BitIndex, Board, CvAccess, CvAction, CvNumber, CvTarget};
 pub use decode::{Decoded, Kind, LocoAddress, Seen, Warning};
 pub use export::{Csv, Vcd};
 pub use form::{Forms, meaning};
+pub use frame::{CanFrame, FrameFault, FrameRead, FrameReader};
 pub use histogram::{Spread, Timing};
 pub use instruction::Instruction;
+pub use lcc::{Alias, BasicEvent, EventId, EventMeaning, EventMessage};
 pub use packet::{LocoStop, Packet};
 pub use read::{CHANNELS_MAX, Change, ChannelName, CsvReader, Read, ReadFault, TimeUnit, VcdReader};
 pub use receiver::{CUTOUT, Event, Received, Receiver, SignalFault};

@@ -11,3 +11,5 @@ mod timing;
 mod receive;
 // Files of captures.
 mod read;
+// The layout bus: events and frames.
+mod bus;
