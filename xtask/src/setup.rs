@@ -1,5 +1,7 @@
 //! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF and a
 //! workbook back.
+//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF and a captured
+//! signal back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 
@@ -45,6 +47,13 @@ pub(crate) fn run() -> Result<(), String> {
 /// A Python of its own for a reader that tests use, beside its script.
 fn reader(folder: &str, what: &str) -> Result<(), String> {
     let folder = xtask::root().join("tests").join(folder);
+    reader("tests/dxf", "what reads DXF back")?;
+    reader("tests/rails", "what reads captured signals back")
+}
+
+/// A Python of its own for a reader, beside its script.
+fn reader(folder: &str, what: &str) -> Result<(), String> {
+    let folder = xtask::root().join(folder);
     let (wanted, own) = (folder.join("requirements.txt"), folder.join(".venv"));
     // Written last, so that an installation broken off is begun again.
     let installed = own.join("requirements.txt");
@@ -52,6 +61,7 @@ fn reader(folder: &str, what: &str) -> Result<(), String> {
         return Ok(());
     }
     println!("installing what reads {what} back");
+    println!("installing {what}");
     if !succeeds(Command::new("python3").args(["-c", "import ensurepip"])) {
         as_root(&["update"])?;
         as_root(&["install", "-y", "--no-install-recommends", "python3-venv"])?;

@@ -2,7 +2,7 @@
 //!
 //! # Source
 //! `reference/dcc/lcc.json`: LCC S-9.7.0.4 (July 2024), sections 5.2 and 5.3; TN-9.7.0.4, sections 2.5.3.3 and 2.5.3.6;
-//! frames printed in technical notes (CC BY-SA 4.0, OpenLCB contributors).
+//! frames printed in technical notes (CC BY-SA 4.0; whose they are stands in the file).
 
 use packet::{
     Alias, BasicEvent, BinaryAddress, CanFrame, Direction, EventId, EventMeaning, EventMessage, FrameFault,

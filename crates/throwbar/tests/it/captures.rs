@@ -107,6 +107,77 @@ fn a_signal_of_its_own_is_read_back() {
     }
 }
 
+/// What another program, in another language, with the rules of the standards written out, reads in a dump.
+fn read_elsewhere(path: &Path) -> Value {
+    let tools = root().join("tests/rails");
+    let python = tools.join(".venv/bin/python");
+    let remedy = "run `cargo xtask setup`, which installs what reads captured signals back";
+    let output = std::process::Command::new(&python)
+        .arg(tools.join("read_vcd.py"))
+        .arg(path)
+        .output()
+        .unwrap_or_else(|error| panic!("{} cannot be run ({error}): {remedy}", python.display()));
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{err}: {remedy}");
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+/// Moment of the start bit, bytes and checksum of every packet, as the other program tells them.
+fn elsewhere(path: &Path) -> Vec<(u64, String, bool)> {
+    let told = read_elsewhere(path);
+    let packets = told["packets"].as_array().unwrap().iter();
+    let row = |packet: &Value| {
+        let bytes = packet["bytes"].as_str().unwrap().to_owned();
+        (packet["at_ns"].as_u64().unwrap(), bytes, packet["checksum_ok"] == true)
+    };
+    packets.map(row).collect()
+}
+
+/// Every address thrown both ways, and packets of each length, written as a dump that the other program reads: the same
+/// bytes at the same moments, and the same as the product reads itself.
+#[test]
+fn another_program_reads_the_same_bytes_in_its_dumps() {
+    let folder = Folder::new("elsewhere");
+    let mut requests: Vec<String> = (0..60u16)
+        .map(|step| format!("{} {}", 1 + step * 34, if step % 2 == 0 { "normal" } else { "reverse" }))
+        .collect();
+    requests.extend(
+        ["encode --extended 77 31", "encode --cv 29 --write 255 9", "reset", "extended-stop", "loco-stop"]
+            .map(str::to_owned),
+    );
+    for (file, more) in
+        [("a.vcd", &[][..]), ("b.vcd", &["--stretch", "9000", "--preamble", "17", "--others", "1"])]
+    {
+        let mut words = vec!["packet", "stream", "-o", file, "--json", "--times", "1"];
+        words.extend(more);
+        words.extend(requests.iter().map(String::as_str));
+        let sent = run(folder.path(), &words).json();
+        let sent: Vec<(u64, String, bool)> = sent["packets"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|row| (nanoseconds(&row["at_s"]), row["bytes"].as_str().unwrap().to_owned(), true))
+            .collect();
+        assert!(sent.len() >= 65);
+        assert_eq!(elsewhere(&folder.path().join(file)), sent, "{file}");
+    }
+    let reference = root().join("reference/dcc/captures/simple.vcd");
+    let own = capture(&root(), &["reference/dcc/captures/simple.vcd", "--json"]).json();
+    let own: Vec<(u64, String, bool)> = own["packets"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| {
+            (nanoseconds(&row["at_s"]), row["bytes"].as_str().unwrap().to_owned(), row["checksum_ok"] == true)
+        })
+        .collect();
+    assert_eq!(elsewhere(&reference), own);
+}
+
+fn nanoseconds(seconds: &Value) -> u64 {
+    format!("{:.0}", seconds.as_f64().unwrap() * 1e9).parse().unwrap()
+}
+
 /// The reference capture as rows, with a heading and cells made from time and level.
 fn rewritten(heading: &str, cells: impl Fn(u64, bool) -> String) -> String {
     let rows = std::fs::read_to_string(root().join("reference/dcc/captures/simple.csv")).unwrap();
