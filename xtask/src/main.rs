@@ -1,7 +1,8 @@
 //! Chores, in Rust. `cargo xtask ci` is the whole check: it sets the machine up, then runs format, lints, tests and docs.
 //!
 //! `setup` installs what the tests use besides Rust; `ci` runs everything; `tidy` runs the house rules that no compiler
-//! knows; `shared` checks against data that may not be copied here; `pages` turns the demo binder's pages into PNG files to look at.
+//! knows; `shared` checks against data that may not be copied here; `fuzz` tries made-up input on the readers
+//! of packets and captures; `pages` turns the demo binder's pages into PNG files to look at.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,
@@ -10,6 +11,7 @@
 )]
 
 mod ci;
+mod fuzz;
 mod setup;
 mod shared;
 mod solve;
@@ -25,9 +27,10 @@ fn main() -> ExitCode {
             ["ci"] => setup::run().and_then(|()| ci::run()),
             ["solve", "placement", file] => solve::placement(file),
             ["shared"] => shared::run(),
+            ["fuzz", seconds] => fuzz::run(seconds),
             ["tidy"] => tidy(),
             ["pages", folder] => ci::pages(folder),
-            _ => Err("usage: cargo xtask setup | ci | shared | solve placement FILE | tidy | pages FOLDER"
+            _ => Err("usage: cargo xtask setup | ci | shared | solve placement FILE | fuzz SECONDS | tidy | pages FOLDER"
                 .to_owned()),
         };
     match done {

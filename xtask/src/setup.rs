@@ -8,6 +8,9 @@
 use std::path::Path;
 use std::process::Command;
 
+/// A machine without an operating system.
+pub(crate) const BARE: &str = "thumbv7em-none-eabihf";
+
 /// A program that has to be there, and the Debian package it comes in.
 const PROGRAMS: [(&str, &str); 6] = [
     ("node", "nodejs"),
@@ -47,8 +50,27 @@ pub(crate) fn run() -> Result<(), String> {
 /// A Python of its own for a reader that tests use, beside its script.
 fn reader(folder: &str, what: &str) -> Result<(), String> {
     let folder = xtask::root().join("tests").join(folder);
+    bare_machine();
     reader("tests/dxf", "what reads DXF back")?;
     reader("tests/rails", "what reads captured signals back")
+}
+
+/// The core library for a machine without an operating system, for which the packets are checked. Where there is no
+/// `rustup`, or it reaches nothing, that one check is left out and said to be; `tidy` holds the rest.
+fn bare_machine() {
+    if !has_bare_machine() {
+        println!("installing the core library for {BARE}");
+        if !succeeds(Command::new("rustup").args(["target", "add", BARE]).current_dir(xtask::root())) {
+            println!("it cannot be installed");
+        }
+    }
+}
+
+/// Whether the core library for such a machine is there.
+pub(crate) fn has_bare_machine() -> bool {
+    let mut rustup = Command::new("rustup");
+    let listed = rustup.args(["target", "list", "--installed"]).current_dir(xtask::root()).output();
+    listed.is_ok_and(|listed| String::from_utf8_lossy(&listed.stdout).lines().any(|target| target == BARE))
 }
 
 /// A Python of its own for a reader, beside its script.

@@ -16,7 +16,13 @@ fn what_is_untidy_is_found() {
     std::fs::write(root.join("crates/plan/Cargo.toml"), "[dependencies]\nrules.workspace = true\n").unwrap();
     let untidy = xtask::tidy::check(&root).join("\n");
     std::fs::remove_dir_all(&root).unwrap();
-    for expected in ["without a `//!`", "not `utils`", "an open matter", "may not use `rules`"] {
+    for expected in [
+        "without the standard library",
+        "without a `//!`",
+        "not `utils`",
+        "an open matter",
+        "may not use `rules`",
+    ] {
         assert!(untidy.contains(expected), "{expected} is not in:\n{untidy}");
     }
 }

@@ -193,8 +193,8 @@ impl CsvReader {
     #[inline]
     fn levels(&mut self, row: &[u8], layout: Layout, to: &mut impl FnMut(Read)) {
         let comma = layout.separator != b',';
-        let cell = |cell: &'_ [u8]| -> Option<Decimal> { Decimal::read(trimmed(cell), comma) };
-        let time = row.split(|byte| *byte == layout.separator).nth(layout.time).and_then(cell);
+        let cells = || row.split(|byte| *byte == layout.separator);
+        let time = cells().nth(layout.time).and_then(|cell| Decimal::read(trimmed(cell), comma));
         let Some(at) = time.and_then(|time| self.moment(time, layout.unit)) else {
             return self.fault(ReadFault::Word, to);
         };
@@ -202,8 +202,20 @@ impl CsvReader {
             return self.fault(ReadFault::TimeBack, to);
         }
         self.at = at;
+        if layout.time == 0 && self.channels.count == 1 {
+            // The usual capture of one wire: its level is the last letter of the row.
+            match row {
+                [.., before, b'0'] if *before == layout.separator => {
+                    return self.channels.set(at, 0, false, to);
+                }
+                [.., before, b'1'] if *before == layout.separator => {
+                    return self.channels.set(at, 0, true, to);
+                }
+                _ => {}
+            }
+        }
         let mut channel = 0;
-        for (index, text) in row.split(|byte| *byte == layout.separator).enumerate() {
+        for (index, text) in cells().enumerate() {
             if index == layout.time {
                 continue;
             }

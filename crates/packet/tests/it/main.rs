@@ -1,5 +1,10 @@
 //! Addresses and packets against vectors from outside.
-#![allow(clippy::unwrap_used, clippy::panic, reason = "a failing check is a panic in a test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::disallowed_methods,
+    reason = "a failing check is a panic in a test, and the corpus is files"
+)]
 
 // Address tables and bits published by standards.
 mod against;
@@ -13,3 +18,5 @@ mod receive;
 mod read;
 // The layout bus: events and frames.
 mod bus;
+// What a fuzzer found, once more.
+mod corpus;
