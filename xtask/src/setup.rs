@@ -1,7 +1,5 @@
-//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF and a
-//! workbook back.
-//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF and a captured
-//! signal back.
+//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF, a workbook and
+//! a captured signal back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 
@@ -43,16 +41,10 @@ pub(crate) fn run() -> Result<(), String> {
                 .current_dir(&folder),
         )?;
     }
-    reader("dxf", "DXF")?;
-    reader("tables", "workbooks")
-}
-
-/// A Python of its own for a reader that tests use, beside its script.
-fn reader(folder: &str, what: &str) -> Result<(), String> {
-    let folder = xtask::root().join("tests").join(folder);
     bare_machine();
-    reader("tests/dxf", "what reads DXF back")?;
-    reader("tests/rails", "what reads captured signals back")
+    reader("dxf", "DXF")?;
+    reader("tables", "workbooks")?;
+    reader("rails", "captured signals")
 }
 
 /// The core library for a machine without an operating system, for which the packets are checked. Where there is no
@@ -75,7 +67,7 @@ pub(crate) fn has_bare_machine() -> bool {
 
 /// A Python of its own for a reader, beside its script.
 fn reader(folder: &str, what: &str) -> Result<(), String> {
-    let folder = xtask::root().join(folder);
+    let folder = xtask::root().join("tests").join(folder);
     let (wanted, own) = (folder.join("requirements.txt"), folder.join(".venv"));
     // Written last, so that an installation broken off is begun again.
     let installed = own.join("requirements.txt");
@@ -83,7 +75,6 @@ fn reader(folder: &str, what: &str) -> Result<(), String> {
         return Ok(());
     }
     println!("installing what reads {what} back");
-    println!("installing {what}");
     if !succeeds(Command::new("python3").args(["-c", "import ensurepip"])) {
         as_root(&["update"])?;
         as_root(&["install", "-y", "--no-install-recommends", "python3-venv"])?;

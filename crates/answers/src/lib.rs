@@ -5,35 +5,33 @@
 //! decision carries `because`: one short sentence for each reason, with the rule's name at its end.
 
 mod addresses;
-mod changes;
 mod capture;
+mod changes;
 mod check;
 mod drawing;
 mod fascias;
 mod levers;
 mod locking;
-mod parts;
 mod packet;
+mod parts;
 mod polarity;
 mod routes;
 mod wiring;
 
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
-pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
-pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
 pub use capture::{
     CapturedRow, FaultRow, SpreadRow, TimingAnswer, captured, fault, signal_fault, timing, traffic_fault,
 };
-pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, check};
+pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
+pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locked_pairs, locking};
-pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
-pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locking};
 pub use packet::{
     ByteRow, CvRow, PacketAnswer, PartOfByteRow, Reading, SentRow, StreamAnswer, explained, packet, stream,
 };
+pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};

@@ -1,8 +1,8 @@
 //! The commands, one module each, and the layout that most of them begin with.
 
 pub(crate) mod binder;
-pub(crate) mod changes;
 pub(crate) mod capture;
+pub(crate) mod changes;
 pub(crate) mod check;
 pub(crate) mod draw;
 pub(crate) mod explain;
