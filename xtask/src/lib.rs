@@ -1,6 +1,7 @@
-//! What chores and their tests share: where the house stands, and the tidy rules.
+//! What chores and their tests share: where the house stands, the tidy rules, and the reader of neutral networks.
 #![allow(clippy::disallowed_methods, reason = "chores read files")]
 
+pub mod circuit;
 pub mod tidy;
 
 use std::path::PathBuf;

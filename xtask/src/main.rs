@@ -33,6 +33,19 @@ fn main() -> ExitCode {
             _ => Err("usage: cargo xtask setup | ci | shared | solve placement FILE | fuzz SECONDS | tidy | pages FOLDER"
                 .to_owned()),
         };
+    let done = match words.as_slice() {
+        ["setup"] => setup::run(),
+        ["ci"] => setup::run().and_then(|()| ci::run()),
+        ["solve", "placement", file] => solve::placement(file),
+        ["solve", "circuit", file] => solve::circuit(file),
+        ["shared"] => shared::run(),
+        ["tidy"] => tidy(),
+        ["pages", folder] => ci::pages(folder),
+        _ => {
+            Err("usage: cargo xtask setup | ci | shared | solve placement|circuit FILE | tidy | pages FOLDER"
+                .to_owned())
+        }
+    };
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(words) => {

@@ -1,5 +1,7 @@
 //! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF, a workbook and
 //! a captured signal back.
+//! Installs what the tests use besides Rust: a browser and what drives it, a circuit simulator, and the tools that read a PDF and a
+//! DXF back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 
@@ -10,13 +12,14 @@ use std::process::Command;
 pub(crate) const BARE: &str = "thumbv7em-none-eabihf";
 
 /// A program that has to be there, and the Debian package it comes in.
-const PROGRAMS: [(&str, &str); 6] = [
+const PROGRAMS: [(&str, &str); 7] = [
     ("node", "nodejs"),
     ("npm", "npm"),
     ("chromium", "chromium"),
     ("pdftotext", "poppler-utils"),
     ("pdftoppm", "poppler-utils"),
     ("python3", "python3"),
+    ("ngspice", "ngspice"),
 ];
 
 pub(crate) fn run() -> Result<(), String> {

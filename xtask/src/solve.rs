@@ -38,6 +38,16 @@ pub(crate) fn placement(file: &str) -> Result<(), String> {
     Ok(())
 }
 
+/// Solves an electrical network, or a list of them. What is wrong with it is told in the answer.
+pub(crate) fn circuit(file: &str) -> Result<(), String> {
+    let text = std::fs::read(file).map_err(|error| format!("cannot read {file}: {error}"))?;
+    let begun = Instant::now();
+    let mut answer = xtask::circuit::answer(&String::from_utf8_lossy(&text));
+    answer["seconds"] = json!(begun.elapsed().as_secs_f64());
+    println!("{answer}");
+    Ok(())
+}
+
 fn read(path: &Path) -> Result<Value, String> {
     let text =
         std::fs::read_to_string(path).map_err(|error| format!("cannot read {}: {error}", path.display()))?;
