@@ -22,10 +22,12 @@
 //! assert!((state.node_volts[1].unwrap() - 10.8).abs() < 1e-12);
 //! ```
 
+mod advice;
 mod circuit;
 mod conductor;
 mod discharge;
 mod factor;
+mod gauge;
 mod growth;
 mod joined;
 mod opened;
@@ -33,21 +35,27 @@ mod ordering;
 mod overload;
 mod preferred;
 mod resistor;
+mod ring;
 mod short;
 mod spice;
 mod steady;
 mod system;
 mod terminator;
 
+pub use advice::{
+    FUSE_LOADED_MAX, FeederGain, FuseChoice, best_feeder, feeder_spacing_m, fuse_for, supply_amps,
+};
 pub use circuit::{
     Circuit, Draw, Fault, FaultKind, Load, NODES_MAX, NodeId, OHMS_MIN, PARTS_MAX, Run, Supply, VALUE_MAX,
 };
 pub use conductor::{Ampacity, COPPER_OHM_M, COPPER_PER_K, Wires, ampacity, area_mm2, ohm_per_m, run_ohms};
 pub use discharge::{Discharge, Pulse, Recharge, seconds_at_constant, stored_joules};
+pub use gauge::{Gauged, Size, TreeBus, TreeRun, Ungauged};
 pub use opened::{Cuts, cut_anew};
 pub use overload::Overload;
 pub use preferred::{BLADES_A, E24, FUSE_LINKS_MA, Fuse, e24_at_or_above, e24_nearest};
 pub use resistor::{LedString, SeriesResistor};
+pub use ring::RingBus;
 pub use short::Short;
 pub use steady::{Answer, State};
 pub use system::{Pair, System};

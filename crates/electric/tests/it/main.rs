@@ -6,6 +6,8 @@
     reason = "helpers of tests are tests, and run a simulator"
 )]
 
+/// Cheapest sizes, fuses, supplies, feeders.
+mod advice;
 /// Wire tables, sums worked elsewhere, transients with closed forms.
 mod against;
 /// Laws that every linear circuit keeps.
