@@ -17,5 +17,9 @@ pub use model::{
     FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name,
     NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts,
     Unread, Work,
+    AddressScheme, Bench, BenchRun, Bus, BusKind, BusShape, BusSource, Buttons, Buy, Defaults, Description,
+    Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels,
+    LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference,
+    Role, Route, System, TrackFacts, Unread,
 };
 pub use text::{TEXT_MAX, decode};

@@ -4,6 +4,7 @@
 //! tracks it names are remembered, so that one slip does not set off complaints about every track it joins.
 
 mod bench;
+mod bus;
 mod drawing;
 mod harness;
 mod joint;
@@ -21,13 +22,16 @@ use table::{Entries, Notes, Table, in_text_order, kind_of};
 use toml::de::{DeTable, DeValue};
 
 /// Tables of the contract that a later version will read; until then they are left out, with a warning.
-const NOT_USED: [&str; 3] = ["bus", "light", "signal"];
+const NOT_USED: [&str; 2] = ["light", "signal"];
 
 /// The most tables of a kind that are read: far more than a railroad has, few enough to plan in a moment.
 const TABLES_MAX: usize = 20_000;
 
 /// The most panels that are read.
 const PANELS_MAX: usize = 500;
+
+/// The most buses that are read.
+const BUSES_MAX: usize = 100;
 
 /// The most lines that are read.
 const LINES_MAX: usize = 2_000;
@@ -117,6 +121,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     own.sort_by(|a, _, b, _| natural(a, b));
     description.parts.extend(own);
     each(tree, "panel", notes, |id, table| panel::panel(id, table, &mut description));
+    each(tree, "bus", notes, |id, table| bus::bus(id, table, &mut description));
     one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
@@ -181,6 +186,7 @@ fn each(
     };
     let most = match name {
         "panel" => PANELS_MAX,
+        "bus" => BUSES_MAX,
         "line" => LINES_MAX,
         "route" => ROUTES_MAX,
         _ => TABLES_MAX,

@@ -3,7 +3,7 @@
 //! Begun with the heaviest size everywhere, then made lighter where that saves most, one run after another, as long as the
 //! circuit solved anew keeps its limits; then one run heavier if that lets others become lighter still. Good, not proven.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, NodeId};
 use crate::gauge::{Gauged, Size};
 use crate::steady::Answer;
 use crate::system::{Pair, System};
@@ -26,9 +26,13 @@ pub struct RingBus<'c> {
     pub pinned: Vec<Option<usize>>,
     /// What each run has to bear whatever it carries: the trip current of the breaker before it.
     pub bears_amps: f64,
-    /// The least volts at any load.
+    /// The points at which volts and shorts are held to their limits.
+    pub points: Vec<Pair>,
+    /// What may be drawn at any one of them beside the loads: a train that moves.
+    pub moving_amps: f64,
+    /// The least volts at any of the points.
     pub volts_min: f64,
-    /// The least amperes of a short at any point.
+    /// The least amperes of a short at any of the points.
     pub short_amps_min: f64,
 }
 
@@ -45,18 +49,21 @@ impl RingBus<'_> {
         sizes.iter().zip(&self.length_m).map(|(&size, length)| length * self.sizes[size].price_per_m).sum()
     }
 
-    /// The lowest volts at a load and the smallest short, if these sizes keep all limits.
+    /// The lowest volts and the smallest short at any of the points, if these sizes keep all limits.
     pub fn keeps(&self, sizes: &[usize]) -> Option<(f64, f64)> {
         let circuit = self.with(sizes);
-        let pairs: Vec<Pair> = circuit.loads.iter().map(|load| (load.node, load.back)).collect();
-        let system = System::new(&circuit, &pairs).ok()?;
+        let system = System::new(&circuit, &self.points).ok()?;
         let Ok(Answer::Steady(state)) = system.steady() else { return None };
         let carries = state.run_amps.iter().zip(sizes).all(|(amps, &size)| {
             amps.abs().max(self.bears_amps) <= self.sizes[size].amps_max * (1.0 + 1e-12)
         });
-        let volts = least(state.load_volts.iter().copied())?;
-        let (shorts, _) = system.shorts(&pairs, false);
+        let (shorts, _) = system.shorts(&self.points, false);
         let amps = least(shorts.iter().map(|short| short.amps))?;
+        let level = |at: NodeId| state.node_volts[at.0];
+        let volts = least(self.points.iter().zip(&shorts).map(|(&(node, back), short)| {
+            let across = level(node)? - back.map_or(Some(0.0), level)?;
+            Some(across - self.moving_amps * short.loop_ohms?)
+        }))?;
         (carries && volts >= self.volts_min && amps >= self.short_amps_min).then_some((volts, amps))
     }
 

@@ -70,6 +70,14 @@ quantity!(
     Voltage, "volts", "voltage", &[("V", 1.0), ("mV", 0.001)]
 );
 quantity!(
+    /// An electric resistance.
+    Resistance, "ohms", "resistance", &[("ohm", 1.0), ("Ω", 1.0), ("mohm", 0.001), ("mΩ", 0.001)]
+);
+quantity!(
+    /// What a length of something costs, in whatever money: `0.55 /m`.
+    Price, "money for a metre", "price", &[("/m", 1.0), ("/ft", 1.0 / 0.3048)]
+);
+quantity!(
     /// A span of time.
     Duration, "seconds", "time", &[("s", 1.0), ("ms", 0.001), ("min", 60.0)]
 );

@@ -7,6 +7,7 @@
 mod again;
 mod between;
 mod bits;
+mod bus;
 mod eliminate;
 mod flank;
 mod largest;
@@ -21,6 +22,7 @@ mod ways;
 pub use between::{
     BEST_STEPS_MAX, Best, Cost, Prefer, UNKNOWN_LENGTH_MM, Wish, best_route, cost_of, routes_between,
 };
+pub use bus::{Bus, BusRun};
 pub use flank::{Flank, flanks};
 pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};

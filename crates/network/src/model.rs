@@ -354,6 +354,8 @@ pub struct Network {
     pub nudges: Vec<Nudge>,
     /// Panels, in the order of the file.
     pub panels: Vec<Panel>,
+    /// Buses, in the order of the file; one with errors is left out.
+    pub buses: Vec<crate::bus::Bus>,
     /// What else the description says, names of places and parts among it.
     pub described: Description,
 }

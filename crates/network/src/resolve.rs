@@ -4,6 +4,7 @@
 //! too many ends the network is patched (a spare end, a spare track) so that every index stays good and the later
 //! checks can still run; the layout has an error then, and nobody builds from it.
 
+mod bus;
 mod joint;
 mod known;
 mod lever;
@@ -37,6 +38,7 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     wanted::resolve_routes(&description, &mut network, &mut notes);
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);
+    bus::resolve_buses(&description, &mut network, &mut notes);
     names::check_parts(&description, &mut notes);
     // What the finished network lacks may be what was patched; the checks above were to see it as it is written.
     description.unread.ends += patched_count;

@@ -1,7 +1,7 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs, fascias. They run in that
+//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs, buses, fascias. They run in that
 //! order, each on what the ones before decided. Pins in the description win over
 //! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
 //! model; only a wish that cannot be met at all is noted here.
@@ -26,6 +26,7 @@ mod part;
 pub mod placement;
 pub mod program;
 mod purchase;
+mod power;
 mod reason;
 mod section;
 mod strip;
@@ -153,6 +154,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         gaps_fewest: polarity.fewest_bound,
         districts,
         frogs,
+        buses: Vec::new(),
         unplaced,
         wires: Vec::new(),
         terminal_strips: Vec::new(),
@@ -162,6 +164,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         wire_list: Vec::new(),
         network,
     };
+    plan.buses = power::reckon_buses(&plan);
     plan.fascias = fascia::furnish(&plan);
     plan.parts.extend(part::needed_on_fascias(&plan.fascias));
     let wires_built = kept.wires(&plan);

@@ -6,6 +6,7 @@ pub use harness::{
     ANY_COLOUR, Core, CoreAt, ListedPart, ListedWire, ModuleJoint, NoWay, Strand, Terminal, TerminalStrip,
     Wire, WireEnd, WireKind,
 };
+pub mod power;
 
 use measure::Length;
 use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId};
@@ -59,6 +60,8 @@ pub struct Plan {
     pub districts: Vec<Option<Decided<String>>>,
     /// Every frog, joint by joint.
     pub frogs: Vec<Frog>,
+    /// Every bus, in the order of the network's, with all that was reckoned of it.
+    pub buses: Vec<power::PlannedBus>,
     /// Levers for which no address was free; a layout with any has an error.
     pub unplaced: Vec<LeverId>,
     /// Every wire, kind by kind.

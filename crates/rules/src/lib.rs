@@ -6,6 +6,11 @@
 mod address_out_of_range;
 mod address_taken;
 mod address_used_twice;
+mod bus_conductor_thin;
+mod bus_drops_much;
+mod bus_misses_decoders;
+mod bus_overloaded;
+mod bus_supply_small;
 mod coils_exceed_supply;
 mod colour_reserved;
 mod crossover_apart;
@@ -20,7 +25,10 @@ mod part_too_deep;
 mod pin_differs;
 mod reversing_sections_touch;
 mod reversing_too_short;
+mod ring_opened_drops;
 mod route_lever_clash;
+mod short_never_trips;
+mod short_trips_late;
 mod stop_on_no_route;
 mod stops_no_route;
 mod strip_start_misfit;
@@ -28,6 +36,7 @@ mod strips_need_supply;
 mod threeway_both;
 mod track_unreachable;
 mod wire_no_path;
+mod turnouts_on_track_bus;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
@@ -36,9 +45,15 @@ use std::collections::BTreeSet;
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
 const RULES: [Rule; 25] = [
+const RULES: [Rule; 32] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
+    bus_conductor_thin::check,
+    bus_drops_much::check,
+    bus_misses_decoders::check,
+    bus_overloaded::check,
+    bus_supply_small::check,
     coils_exceed_supply::check,
     colour_reserved::check,
     crossover_apart::check,
@@ -53,7 +68,10 @@ const RULES: [Rule; 25] = [
     pin_differs::check,
     reversing_sections_touch::check,
     reversing_too_short::check,
+    ring_opened_drops::check,
     route_lever_clash::check,
+    short_never_trips::check,
+    short_trips_late::check,
     stop_on_no_route::check,
     stops_no_route::check,
     strip_start_misfit::check,
@@ -61,6 +79,7 @@ const RULES: [Rule; 25] = [
     threeway_both::check,
     track_unreachable::check,
     wire_no_path::check,
+    turnouts_on_track_bus::check,
 ];
 
 /// Checks a finished plan against every rule.

@@ -368,6 +368,20 @@ impl<'a, 'n> Table<'a, 'n> {
         }
     }
 
+    /// The table that stands as the value of a key.
+    pub(super) fn nested(&mut self, key: &'static str, example: &str, read: impl FnOnce(Table<'_, '_>)) {
+        let Some(value) = self.value(key) else { return };
+        if !value.get_ref().is_table() {
+            let help = format!("write {key} = {example}");
+            self.wrong_kind(value.span().into(), key, kind_of(value.get_ref()), "a table in braces", help);
+            return;
+        }
+        let heading = format!("`{key}` of {}", self.heading);
+        if let Some(table) = Table::open(heading, value.span().into(), value, self.notes) {
+            read(table);
+        }
+    }
+
     /// Takes back what was noted in this table and has its cause elsewhere.
     fn take_back(&mut self, follows: impl Fn(&Diagnostic) -> bool) {
         let noted = self.notes.list.split_off(self.since);

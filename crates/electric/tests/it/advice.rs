@@ -200,6 +200,8 @@ fn sizes_of_rings_are_near_the_cheapest_of_all() {
             sizes: vec![size(0.0166, 15.0, 1.6), size(0.042, 7.0, 0.8), size(0.106, 5.0, 0.45)],
             pinned: vec![None; 5],
             bears_amps: 5.0,
+            points: circuit.loads.iter().map(|load| (load.node, load.back)).collect(),
+            moving_amps: 0.0,
             volts_min,
             short_amps_min: 10.0,
         };

@@ -66,3 +66,6 @@ mod sections;
 mod fascias;
 /// Wires, terminals, pins, and what to buy.
 mod harness;
+
+/// What buses lose, what a short draws, what is bought and what a meter reads.
+mod power;
