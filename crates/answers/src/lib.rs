@@ -15,6 +15,7 @@ mod locking;
 mod packet;
 mod parts;
 mod polarity;
+mod power;
 mod routes;
 mod wiring;
 
@@ -33,6 +34,10 @@ pub use packet::{
 };
 pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
+pub use power::{
+    BusRow, DamperRow, FeederRow, NodeRow, OpenedRow, PowerAnswer, ReadingRow, RunRow, ShortRow, SupplyRow,
+    ThrownRow, power,
+};
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};
 

@@ -10,6 +10,7 @@ use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
     boards, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, reasons, routes,
+    boards, cover, decoders, diodes, drawings, gaps, index, levers, locking, parts, power, reasons, routes,
     strips, tracks,
 };
 
@@ -30,6 +31,7 @@ pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
         "diodes" => diodes::diodes(&ledger),
         "gaps" => gaps::gaps(&ledger),
         "tracks" => tracks::tracks(&ledger),
+        "power" => power::power(&ledger),
         "chains" => strips::chains(&ledger),
         "harness" => harness::harness(&ledger),
         "purchases" => parts::purchases(&ledger),

@@ -25,6 +25,7 @@ mod levers;
 mod locking;
 mod paper;
 mod parts;
+mod power;
 mod reasons;
 mod reprint;
 mod routes;

@@ -36,6 +36,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("strips.typ", include_str!("../sheets/strips.typ")),
     ("harness.typ", include_str!("../sheets/harness.typ")),
     ("parts.typ", include_str!("../sheets/parts.typ")),
+    ("power.typ", include_str!("../sheets/power.typ")),
     ("reasons.typ", include_str!("../sheets/reasons.typ")),
     ("index.typ", include_str!("../sheets/index.typ")),
 ];

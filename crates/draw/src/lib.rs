@@ -2,13 +2,14 @@
 //!
 //! [`schematic()`] draws the track diagram of a plan from topology and handedness alone; [`map()`] makes the small one for the
 //! fascia, [`plates()`] the number plates, both at 1:1; [`gap_plan()`] shows where both rails are cut, [`matrix()`] the
-//! diode matrix of one-push routes. Each gives a [`scene::Scene`], which [`svg::write`], [`dxf::write`] and [`png::write`]
+//! diode matrix of one-push routes, [`bus_plan()`] and [`drop_chart()`] a bus and the volts along it. Each gives a [`scene::Scene`], which [`svg::write`], [`dxf::write`] and [`png::write`]
 //! turn into files. [`measures()`] counts, from the finished strokes and by other means than the layout used,
 //! what is good and bad about a diagram.
 //!
 //! Nothing here chooses anything about the railroad: numbers, lines and positions come from the plan. Every millimetre
 //! and colour stands in [`sheet`]. The same plan gives the same bytes.
 
+mod bus;
 mod compose;
 pub mod dxf;
 mod figure;
@@ -36,6 +37,7 @@ mod territory;
 mod tiles;
 pub mod waveform;
 
+pub use bus::{bus_plan, drop_chart};
 pub use gaps::{DrawnGap, GapPlan, gap_plan, gap_plan_seen};
 pub use labels::{Grid, labels};
 pub use map::{map, map_of, map_seen};

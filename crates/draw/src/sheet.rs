@@ -187,6 +187,19 @@ pub const PANEL_LEGEND_ROOM: Um = 7 * MM;
 /// Sizes of fascias that the user leaves open are rounded up to this.
 pub const PANEL_ROUNDING: Um = 10 * MM;
 
+/// Width of what is drawn of a bus: a sheet of either paper, upright and punched.
+pub const BUS_WIDTH: Um = 170 * MM;
+/// Clear paper round a bus plan.
+pub const BUS_MARGIN: Um = 2 * MM;
+/// Distance of two rows of a bus plan.
+pub const BUS_ROW_PITCH: Um = 20 * MM;
+/// The most places that stand in one row of a bus plan.
+pub const BUS_PLACES_IN_ROW: usize = 7;
+/// Height of the capitals on what is drawn of a bus.
+pub const BUS_LETTER_HEIGHT: Um = 2_200;
+/// A drop chart.
+pub const BUS_CHART_SIZE: (Um, Um) = (BUS_WIDTH, 82 * MM);
+
 /// Clear paper round what a tile shows of something larger than the paper.
 pub const TILE_MARGIN: Um = 14 * MM;
 /// Room at the foot of a tile for its measuring bar and its name.

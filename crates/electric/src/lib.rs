@@ -57,6 +57,7 @@ pub use preferred::{BLADES_A, E24, FUSE_LINKS_MA, Fuse, e24_at_or_above, e24_nea
 pub use resistor::{LedString, SeriesResistor};
 pub use ring::RingBus;
 pub use short::Short;
+pub use spice::side_by_side;
 pub use steady::{Answer, State};
 pub use system::{Pair, System};
 pub use terminator::{Dissipation, Terminator, short_rise_s};

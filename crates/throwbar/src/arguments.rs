@@ -72,6 +72,9 @@ pub(crate) enum Command {
         /// With `show locking`: print the levers that keep things out of each route's side, too.
         #[arg(long)]
         flank: bool,
+        /// With `show power`: print the circuits as a netlist for a simulator instead.
+        #[arg(long)]
+        spice: bool,
     },
     /// Draw one sheet.
     Draw {
@@ -168,6 +171,8 @@ pub(crate) enum What {
     Wiring,
     /// What to have and what to buy.
     Parts,
+    /// What buses lose, what a short in them draws, what feeds them, and what a meter reads.
+    Power,
     /// What is good and bad about the track diagram.
     Drawing,
 }

@@ -10,6 +10,7 @@ pub(crate) mod manual;
 pub(crate) mod new;
 pub(crate) mod packet;
 pub(crate) mod plan;
+mod power;
 pub(crate) mod routes;
 pub(crate) mod serve;
 pub(crate) mod show;

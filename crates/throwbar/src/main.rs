@@ -56,6 +56,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::Plan { layout, keep } => command::plan::run(style, &layout.path, keep),
         Command::Show { what, layout, narrowed, flank } => {
             command::show::run(style, what, &layout.path, &narrowed, flank)
+        Command::Plan(layout) => command::plan::run(style, &layout.path),
+        Command::Show { what, layout, narrowed, flank, spice } => {
+            command::show::run(style, what, &layout.path, &narrowed, flank, spice)
         }
         Command::Changes { old, new } => command::changes::run(style, &old, &new),
         Command::Packet { batch, what } => command::packet::run(style, batch, what.as_ref()),

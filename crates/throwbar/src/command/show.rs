@@ -15,6 +15,7 @@ pub(crate) fn run(
     path: &Path,
     narrowed: &Narrowed,
     flank: bool,
+    spice: bool,
 ) -> Result<Ended, Failure> {
     if what != What::Routes
         && let Some(option) = narrowed.first_given()
@@ -23,6 +24,9 @@ pub(crate) fn run(
     }
     if flank && what != What::Locking {
         return Err(Failure::OptionElsewhere { option: "--flank", table: "locking" });
+    }
+    if spice && what != What::Power {
+        return Err(Failure::OptionElsewhere { option: "--spice", table: "power" });
     }
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     match what {
@@ -33,6 +37,8 @@ pub(crate) fn run(
             let words = if flank { locking_with_flank } else { locking };
             show(style, &answers::locking(&read.plan, &locked), words)
         }
+        What::Power if spice => print::answer(&super::power::netlist(&read.plan)),
+        What::Power => show(style, &answers::power(&read.plan), super::power::words),
         What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
         What::Drawing => {
             let begun = std::time::Instant::now();
