@@ -78,7 +78,7 @@ fn bus(ledger: &Ledger<'_>, planned: &PlannedBus) -> Dict {
         let rating =
             [0.25, 0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|rating| *rating >= 2.0 * damper.watts);
         dict! {
-            "ohms" => ohms(damper.ohms),
+            "ohms" => format!("{:.0} Ω", damper.ohms),
             "farads" => format!("{:.2} µF", damper.farads * 1e6),
             "watts" => format!("{:.2} W", damper.watts),
             "rating" => or_none(rating.map(|rating| format!("{rating} W"))),

@@ -6,7 +6,7 @@
 
 use crate::fonts::Fonts;
 use crate::pen::{Pen, Type};
-use crate::scene::{Area, Layer, Mark, Scene, Shape, Tag, Xy};
+use crate::scene::{Area, Layer, Mark, Scene, Shape, Tag, Weight, Xy};
 use crate::sheet::{
     BUS_CHART_SIZE, BUS_LETTER_HEIGHT, BUS_MARGIN, BUS_PLACES_IN_ROW, BUS_ROW_PITCH, BUS_WIDTH, HAIR_WIDTH,
     Ink, MM, Um,
@@ -14,7 +14,7 @@ use crate::sheet::{
 use description::BusShape;
 use measure::{Length, Units};
 use plan::model::Plan;
-use plan::model::power::{BusPoint, PlannedBus};
+use plan::model::power::{BusLength, BusPoint, PlannedBus};
 
 /// Width of a bus on its plan.
 const BUS_STROKE: Um = 1_200;
@@ -31,7 +31,7 @@ pub fn bus_plan(plan: &Plan, planned: &PlannedBus) -> Scene {
     let fonts = Fonts::read();
     let rows = at.iter().map(|&(_, row)| row).max().unwrap_or(0) + 1;
     let rows = Um::try_from(rows).unwrap_or(1);
-    let height = 2 * BUS_MARGIN + rows * BUS_ROW_PITCH + 6 * MM;
+    let height = 2 * BUS_MARGIN + rows * BUS_ROW_PITCH + 7 * MM;
     let title = format!("Plan of bus {}", bus.name);
     let mut pen = Pen::on(&fonts, title, (BUS_WIDTH, height));
     let columns = at.iter().map(|&(column, _)| column).max().unwrap_or(0).max(1);
@@ -39,46 +39,33 @@ pub fn bus_plan(plan: &Plan, planned: &PlannedBus) -> Scene {
     let xy = |point: usize| {
         let (column, row) = at[point];
         let x = BUS_MARGIN + 12 * MM + Um::try_from(column).unwrap_or(0) * pitch;
-        Xy::new(x, BUS_MARGIN + 12 * MM + Um::try_from(row).unwrap_or(0) * BUS_ROW_PITCH)
+        Xy::new(x, BUS_MARGIN + 16 * MM + Um::try_from(row).unwrap_or(0) * BUS_ROW_PITCH)
     };
+    let mut leads_down = vec![false; at.len()];
     for run in &planned.runs {
         let (from, to) = (xy(run.from), xy(run.to));
-        let bends = from.y != to.y && from.x != to.x;
-        let path = if bends { vec![from, Xy::new(from.x, to.y), to] } else { vec![from, to] };
-        pen.stroke(&path, BUS_STROKE, Layer::Track, Ink::Ink, "bus");
-        let level = if bends { [Xy::new(from.x, to.y), to] } else { [from, to] };
-        let middle = Xy::new(i64::midpoint(level[0].x, level[1].x), i64::midpoint(level[0].y, level[1].y));
-        let upright = level[0].x == level[1].x;
-        let (size, length) = (run.conductor.value.to_string(), run.length.print(units));
-        let look =
-            if upright { Type::plain(BUS_LETTER_HEIGHT) } else { Type::plain(BUS_LETTER_HEIGHT).middle() };
-        let shift = if upright { 2 * MM } else { 0 };
-        let first = Xy::new(middle.x + shift, middle.y - if upright { MM } else { 2_400 });
-        let second = Xy::new(middle.x + shift, middle.y + if upright { 3 * MM } else { 4_600 });
-        pen.write(
-            &size,
-            first,
-            pitch - MM,
-            Type { weight: crate::scene::Weight::SemiBold, ..look },
-            Tag::class("size"),
-        );
-        pen.write(&length, second, pitch - MM, look.quiet(), Tag::class("length"));
+        if from.y != to.y {
+            leads_down[if from.y < to.y { run.from } else { run.to }] = true;
+        }
+        let words = [run.conductor.value.to_string(), run.length.print(units)];
+        draw_run(&mut pen, [from, to], &words, pitch);
     }
     for (point, place) in planned.points.iter().enumerate() {
         let middle = xy(point);
         mark(&mut pen, Shape::Round, middle, MARK, Ink::Ink);
-        let name = Xy::new(middle.x, middle.y + 8_600);
-        pen.write(
-            &place.place,
-            name,
-            pitch - MM,
-            Type::bold(BUS_LETTER_HEIGHT).middle(),
-            Tag::class("place"),
-        );
+        let supplied = planned.supplies.iter().any(|supply| supply.at == point);
+        let look = Type::bold(BUS_LETTER_HEIGHT);
+        // Below the point, unless the bus goes on there; a supply stands above it.
+        let (name, most, look) = match (leads_down[point], supplied) {
+            (false, _) => (Xy::new(middle.x, middle.y + 8_600), pitch - MM, look.middle()),
+            (true, false) => (Xy::new(middle.x, middle.y - 3_600), pitch / 2, look.middle()),
+            (true, true) => (Xy::new(middle.x - 2 * MM, middle.y - 3_600), 12 * MM, look.right()),
+        };
+        pen.write(&place.place, name, most, look, Tag::class("place"));
     }
     for supply in &planned.supplies {
         let middle = xy(supply.at);
-        let top = Xy::new(middle.x, middle.y - 6 * MM);
+        let top = Xy::new(middle.x, middle.y - 11 * MM);
         pen.stroke(&[top, middle], BUS_STROKE, Layer::Track, Ink::Ink, "supply");
         mark(&mut pen, Shape::Ring, top, 5 * MM, Ink::Ink);
         let trip = supply.trip_amps.map_or_else(String::new, |trip| format!(", opens at {trip} A"));
@@ -90,6 +77,26 @@ pub fn bus_plan(plan: &Plan, planned: &PlannedBus) -> Scene {
         pen.write(&text, Xy::new(x, top.y + 700), BUS_WIDTH / 2, look, Tag::class("supply"));
     }
     pen.scene
+}
+
+/// A run: level, or down from its upper end and then level, with its size above and its length below.
+fn draw_run(pen: &mut Pen<'_>, [from, to]: [Xy; 2], [size, length]: &[String; 2], pitch: Um) {
+    let (upper, lower) = if from.y <= to.y { (from, to) } else { (to, from) };
+    let corner = Xy::new(upper.x, lower.y);
+    let path =
+        if corner == lower || corner == upper { vec![upper, lower] } else { vec![upper, corner, lower] };
+    pen.stroke(&path, BUS_STROKE, Layer::Track, Ink::Ink, "bus");
+    let upright = corner == lower;
+    let look = Type::plain(BUS_LETTER_HEIGHT);
+    let (at, look) = if upright {
+        (Xy::new(upper.x + 2 * MM, i64::midpoint(upper.y, lower.y)), look)
+    } else {
+        (Xy::new(i64::midpoint(corner.x, lower.x), lower.y), look.middle())
+    };
+    let (above, below) = if upright { (-MM, 3 * MM) } else { (-2_400, 4_600) };
+    let bold = Type { weight: Weight::SemiBold, ..look };
+    pen.write(size, Xy::new(at.x, at.y + above), pitch - MM, bold, Tag::class("size"));
+    pen.write(length, Xy::new(at.x, at.y + below), pitch - MM, look.quiet(), Tag::class("length"));
 }
 
 fn mark(pen: &mut Pen<'_>, shape: Shape, at: Xy, size: Um, ink: Ink) {
@@ -116,28 +123,49 @@ fn places(planned: &PlannedBus, shape: BusShape) -> Vec<(usize, usize)> {
         path.push(run.to);
         next_run += 1;
     }
-    let mut at = vec![(0, 0); count];
     let ring = shape == BusShape::Ring;
-    // A ring goes out on the top row and home on the one below; a long path goes on below, turning back.
+    // A ring goes out on one row and home on another; a long path goes on below, turning back.
     let in_row = if ring { path.len().div_ceil(2) } else { BUS_PLACES_IN_ROW };
-    let mut row_count = 1;
-    for (place, &point) in path.iter().enumerate() {
-        let (row, along) = (place / in_row, place % in_row);
-        let column = if row % 2 == 0 { along } else { in_row - 1 - along };
-        at[point] = (column, row);
-        row_count = row_count.max(row + 1);
-    }
-    // Branches, each on a row of its own, to the right of where they leave.
-    let mut last_to = usize::MAX;
-    for run in &planned.runs[next_run + usize::from(ring && next_run < planned.runs.len())..] {
-        if run.from != last_to {
+    let closing = usize::from(ring && next_run < planned.runs.len());
+    let mut branches = branches(&planned.runs[next_run + closing..]);
+    let mut at: Vec<Option<(usize, usize)>> = vec![None; count];
+    let mut row_count = 0;
+    for (row, points) in path.chunks(in_row).enumerate() {
+        for (along, &point) in points.iter().enumerate() {
+            let column = if row % 2 == 0 { along } else { in_row - 1 - along };
+            at[point] = Some((column, row_count));
+        }
+        row_count += 1;
+        // What leaves this row comes before the next, the rightmost first, so that none crosses another on its way down.
+        loop {
+            let from = |branch: &Vec<usize>| at[branch[0]];
+            let Some(next) = (0..branches.len())
+                .filter(|&next| from(&branches[next]).is_some())
+                .max_by_key(|&next| from(&branches[next]).map(|(column, row)| (column, usize::MAX - row)))
+            else {
+                break;
+            };
+            let branch = branches.remove(next);
+            let column = at[branch[0]].map_or(0, |(column, _)| column);
+            for (along, &point) in branch.iter().enumerate().skip(1) {
+                at[point] = Some((column + along, row_count));
+            }
             row_count += 1;
         }
-        let column = at[run.from].0 + 1;
-        at[run.to] = (column.min(BUS_PLACES_IN_ROW), row_count - 1);
-        last_to = run.to;
     }
-    at
+    at.into_iter().map(Option::unwrap_or_default).collect()
+}
+
+/// Each branch as the points it passes, the one it leaves among them.
+fn branches(runs: &[BusLength]) -> Vec<Vec<usize>> {
+    let mut branches: Vec<Vec<usize>> = Vec::new();
+    for run in runs {
+        match branches.last_mut().filter(|branch| branch.last() == Some(&run.from)) {
+            Some(branch) => branch.push(run.to),
+            None => branches.push(vec![run.from, run.to]),
+        }
+    }
+    branches
 }
 
 /// The drop chart of a bus; none where it has no steady state.
@@ -175,14 +203,29 @@ pub fn drop_chart(plan: &Plan, planned: &PlannedBus) -> Option<Scene> {
             }
         }
     }
-    let names = planned.points.iter().zip(&metres);
-    for (point, &metres) in names {
-        let at = Xy::new(axes.xy(metres, full).x, chart_area().top - 2 * MM);
-        let look = Type::plain(BUS_LETTER_HEIGHT).middle();
-        pen.write(&point.place, at, 30 * MM, look, Tag::class("place"));
-    }
-    axes.limit(&mut pen, allowed);
+    name_places(&mut pen, planned, |point| axes.xy(metres[point], full).x);
+    axes.limit(&mut pen, allowed, step);
     Some(pen.scene)
+}
+
+/// Names above the chart, in two rows where they stand close; one that finds no room is left to the table.
+fn name_places(pen: &mut Pen<'_>, planned: &PlannedBus, x_of: impl Fn(usize) -> Um) {
+    let mut points: Vec<usize> = (0..planned.points.len()).collect();
+    points.sort_by_key(|&point| (x_of(point), point));
+    let look = Type::plain(BUS_LETTER_HEIGHT).middle();
+    for point in points {
+        for foot in [chart_area().top - 2 * MM, chart_area().top - 6 * MM] {
+            let at = Xy::new(x_of(point), foot);
+            let words = pen.words(&planned.points[point].place, at, 30 * MM, look, Tag::class("place"));
+            let room = words.area.grown(MM / 2);
+            if pen.scene.sheet().holds(words.area)
+                && pen.scene.words.iter().all(|other| !room.overlaps(other.area))
+            {
+                pen.scene.words.push(words);
+                break;
+            }
+        }
+    }
 }
 
 /// Which volts of a point a line shows.
@@ -298,7 +341,7 @@ impl Axes {
         );
     }
 
-    fn limit(&self, pen: &mut Pen<'_>, allowed: f64) {
+    fn limit(&self, pen: &mut Pen<'_>, allowed: f64, step: f64) {
         let area = chart_area();
         let y = self.xy(0.0, allowed).y;
         pen.stroke(
@@ -311,7 +354,20 @@ impl Axes {
         if let Some(stroke) = pen.scene.strokes.last_mut() {
             stroke.dashed = true;
         }
-        let at = Xy::new(area.left + 2 * MM, y - MM);
+        // Above or below the line, whichever is farther from the rules of the grid.
+        let apart = |foot: Um| {
+            let middle = foot - BUS_LETTER_HEIGHT / 2;
+            let mut volts = self.bottom;
+            let mut least = Um::MAX;
+            while volts <= self.top {
+                least = least.min((self.xy(0.0, volts).y - middle).abs());
+                volts += step;
+            }
+            least
+        };
+        let (above, below) = (y - MM, y + BUS_LETTER_HEIGHT + MM);
+        let foot = if apart(above) >= apart(below) { above } else { below };
+        let at = Xy::new(area.left + 2 * MM, foot);
         let look = Type { ink: Ink::Fault, ..Type::plain(BUS_LETTER_HEIGHT) };
         pen.write(&format!("least allowed: {allowed:.2} V"), at, 60 * MM, look, Tag::class("limit"));
     }

@@ -198,7 +198,7 @@ pub const BUS_PLACES_IN_ROW: usize = 7;
 /// Height of the capitals on what is drawn of a bus.
 pub const BUS_LETTER_HEIGHT: Um = 2_200;
 /// A drop chart.
-pub const BUS_CHART_SIZE: (Um, Um) = (BUS_WIDTH, 82 * MM);
+pub const BUS_CHART_SIZE: (Um, Um) = (BUS_WIDTH, 74 * MM);
 
 /// Clear paper round what a tile shows of something larger than the paper.
 pub const TILE_MARGIN: Um = 14 * MM;

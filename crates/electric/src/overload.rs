@@ -5,7 +5,7 @@ use crate::steady::Fed;
 use crate::system::System;
 
 /// Points past which the limit is told to fewer digits, so that it stays quick.
-const FINE_UNKNOWNS_MAX: usize = 1_000;
+pub(crate) const FINE_UNKNOWNS_MAX: usize = 1_000;
 
 /// The loads ask for more than the conductors can bring.
 #[derive(Clone, Debug, PartialEq)]

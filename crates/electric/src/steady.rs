@@ -13,7 +13,7 @@
 
 use crate::circuit::{Draw, Fault, FaultKind};
 use crate::joined::{Stiff, inside};
-use crate::overload::Overload;
+use crate::overload::{FINE_UNKNOWNS_MAX, Overload};
 use crate::system::{Equations, System, Tap, inject};
 
 /// Newton steps after which a point is taken for no solution; a double root takes about 45.
@@ -214,6 +214,9 @@ impl System<'_> {
 
     /// Newton's method along growing powers, for single terminals.
     fn growing(&self, base: &Equations, loads: &[Fed], share: f64, start: Vec<f64>) -> Option<Reached> {
+        // Large networks are followed less far up to their limit, so that an overload is told soon.
+        let fine = self.unknown_count <= FINE_UNKNOWNS_MAX;
+        let least_stride = if fine { BOUNDARY_SHARE / 4.0 } else { 1.0 / 32.0 };
         let (mut done, mut stride, mut here) = (0.0, 0.5, start);
         while done < 1.0 {
             let to = f64::min(1.0, done + stride);
@@ -222,7 +225,7 @@ impl System<'_> {
                     (done, here) = (to, reached.unknowns);
                     stride *= 2.0;
                 }
-                None if stride < BOUNDARY_SHARE / 4.0 => return None,
+                None if stride < least_stride => return None,
                 None => stride /= 2.0,
             }
         }

@@ -54,3 +54,6 @@ mod writers;
 
 /// Labels and their codes.
 mod labels;
+
+/// Plans of buses and the charts of their drop.
+mod buses;

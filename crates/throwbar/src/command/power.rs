@@ -93,6 +93,11 @@ fn one_bus(text: &mut String, width: usize, bus: &BusRow) {
         text.push_str(&print::table(width, &heading, &rows.collect::<Vec<_>>()));
         text.push('\n');
     }
+    notes(text, bus);
+}
+
+/// What else there is to know about a bus, a row each.
+fn notes(text: &mut String, bus: &BusRow) {
     if let Some(thrown) = &bus.thrown {
         let lowest = volts(thrown.volts);
         let because = thrown.because.join("; ");

@@ -21,6 +21,8 @@ mod live;
 mod narrowed;
 /// DCC packets, made and read.
 mod packets;
+/// `show power`.
+mod power;
 /// A whole session on the terminal, compared word for word.
 mod session;
 /// The binder and the drawings.
