@@ -21,30 +21,20 @@ use std::process::ExitCode;
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    let done =
-        match words.as_slice() {
-            ["setup"] => setup::run(),
-            ["ci"] => setup::run().and_then(|()| ci::run()),
-            ["solve", "placement", file] => solve::placement(file),
-            ["shared"] => shared::run(),
-            ["fuzz", seconds] => fuzz::run(seconds),
-            ["tidy"] => tidy(),
-            ["pages", folder] => ci::pages(folder),
-            _ => Err("usage: cargo xtask setup | ci | shared | solve placement FILE | fuzz SECONDS | tidy | pages FOLDER"
-                .to_owned()),
-        };
     let done = match words.as_slice() {
         ["setup"] => setup::run(),
         ["ci"] => setup::run().and_then(|()| ci::run()),
         ["solve", "placement", file] => solve::placement(file),
         ["solve", "circuit", file] => solve::circuit(file),
         ["shared"] => shared::run(),
+        ["fuzz", seconds] => fuzz::run(seconds),
         ["tidy"] => tidy(),
         ["pages", folder] => ci::pages(folder),
-        _ => {
-            Err("usage: cargo xtask setup | ci | shared | solve placement|circuit FILE | tidy | pages FOLDER"
-                .to_owned())
-        }
+        _ => Err(
+            "usage: cargo xtask setup | ci | shared | solve placement|circuit FILE | fuzz SECONDS | tidy | \
+             pages FOLDER"
+                .to_owned(),
+        ),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

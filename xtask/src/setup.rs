@@ -1,7 +1,5 @@
-//! Installs what the tests use besides Rust: a browser and what drives it, and the tools that read a PDF, a DXF, a workbook and
-//! a captured signal back.
-//! Installs what the tests use besides Rust: a browser and what drives it, a circuit simulator, and the tools that read a PDF and a
-//! DXF back.
+//! Installs what the tests use besides Rust: a browser and what drives it, a circuit simulator, and the tools that read a PDF, a DXF,
+//! a workbook and a captured signal back.
 //!
 //! Does nothing, quickly, on a machine that has it all. Needs the rights to install Debian packages on one that has not.
 

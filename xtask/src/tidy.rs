@@ -39,17 +39,15 @@ fn banned() -> Vec<(String, &'static str)> {
 }
 
 /// Which of our crates each may use. Lower rooms never learn of higher ones.
-const LAYERS: [(&str, &[&str]); 15] = [
+const LAYERS: [(&str, &[&str]); 16] = [
     ("measure", &[]),
     ("notice", &[]),
     ("packet", &[]),
     ("electric", &["measure"]),
     ("description", &["measure", "notice"]),
     ("network", &["description", "measure", "notice"]),
-    ("plan", &["description", "measure", "network", "notice", "packet"]),
-    ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("plan", &["description", "electric", "measure", "network", "notice", "packet"]),
-    ("rules", &["description", "network", "notice", "packet", "plan"]),
+    ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan", "tables"]),
     ("live", &["network", "notice", "packet", "plan"]),

@@ -39,7 +39,7 @@ pub struct BusRow {
     /// Volts at every place.
     pub nodes: Vec<NodeRow>,
     /// Its lengths, each with its conductor.
-    pub runs: Vec<RunRow>,
+    pub runs: Vec<BusRunRow>,
     /// While the most that can be thrown at once is thrown; null on a track bus.
     pub thrown: Option<ThrownRow>,
     /// A ring cut at each run in turn.
@@ -82,7 +82,7 @@ pub struct NodeRow {
 
 /// A length of a bus.
 #[derive(Debug, Serialize)]
-pub struct RunRow {
+pub struct BusRunRow {
     /// From this place.
     pub from: String,
     /// To this one.
@@ -297,8 +297,8 @@ fn node(point: &BusPoint) -> NodeRow {
     }
 }
 
-fn runs(planned: &PlannedBus) -> Vec<RunRow> {
-    let rows = planned.runs.iter().map(|run| RunRow {
+fn runs(planned: &PlannedBus) -> Vec<BusRunRow> {
+    let rows = planned.runs.iter().map(|run| BusRunRow {
         from: planned.points[run.from].place.clone(),
         to: planned.points[run.to].place.clone(),
         length_m: run.length.value(),

@@ -9,9 +9,8 @@ use typst::foundations::{Dict, dict};
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, reasons, routes,
-    boards, cover, decoders, diodes, drawings, gaps, index, levers, locking, parts, power, reasons, routes,
-    strips, tracks,
+    boards, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power, reasons,
+    routes, strips, tracks,
 };
 
 /// Everything that the templates print.

@@ -13,13 +13,9 @@ mod text;
 pub use harness::{ColourPreset, Colours, Conductors, Job, WireUse};
 pub use lower::read;
 pub use model::{
-    AddressScheme, Bench, BenchRun, Buttons, Defaults, Description, Drawing, Drive, End, EndKind,
-    FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name,
-    NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference, Role, Route, System, TrackFacts,
-    Unread, Work,
     AddressScheme, Bench, BenchRun, Bus, BusKind, BusShape, BusSource, Buttons, Buy, Defaults, Description,
     Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels,
     LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference,
-    Role, Route, System, TrackFacts, Unread,
+    Role, Route, System, TrackFacts, Unread, Work,
 };
 pub use text::{TEXT_MAX, decode};

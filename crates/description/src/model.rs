@@ -3,8 +3,7 @@
 
 use crate::harness::{Colours, Conductors};
 use indexmap::IndexMap;
-use measure::{Current, Duration, Length, Share, Units};
-use measure::{Conductor, Current, Length, Price, Resistance, Share, Units, Voltage};
+use measure::{Conductor, Current, Duration, Length, Price, Resistance, Share, Units, Voltage};
 use notice::{Span, Spanned};
 use std::collections::BTreeSet;
 

@@ -35,8 +35,8 @@ mod strip_start_misfit;
 mod strips_need_supply;
 mod threeway_both;
 mod track_unreachable;
-mod wire_no_path;
 mod turnouts_on_track_bus;
+mod wire_no_path;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
 use plan::model::{Plan, PlannedLever};
@@ -44,8 +44,7 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 25] = [
-const RULES: [Rule; 32] = [
+const RULES: [Rule; 34] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,

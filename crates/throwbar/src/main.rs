@@ -54,9 +54,6 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::New { folder } => command::new::run(style, &folder),
         Command::Check(layout) => command::check::run(style, &layout.path),
         Command::Plan { layout, keep } => command::plan::run(style, &layout.path, keep),
-        Command::Show { what, layout, narrowed, flank } => {
-            command::show::run(style, what, &layout.path, &narrowed, flank)
-        Command::Plan(layout) => command::plan::run(style, &layout.path),
         Command::Show { what, layout, narrowed, flank, spice } => {
             command::show::run(style, what, &layout.path, &narrowed, flank, spice)
         }
