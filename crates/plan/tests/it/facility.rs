@@ -1,3 +1,5 @@
+//! Single-source facility location against published optima and brute force.
+
 use plan::facility::{Case, Found, solve};
 use proptest::prelude::*;
 use serde_json::Value;

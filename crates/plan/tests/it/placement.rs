@@ -1,3 +1,5 @@
+//! Where decoders go, against trying every way.
+
 use plan::placement::{Case, Class, Kind, Standing, solve, tiles};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
