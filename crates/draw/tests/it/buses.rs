@@ -73,12 +73,17 @@ fn a_point_of_the_chart_stands_where_its_volts_say() {
     let plan = planned(DEMO);
     let bus = &plan.buses[0];
     let chart = draw::drop_chart(&plan, bus).unwrap();
-    let heights: Vec<i64> =
-        chart.marks.iter().filter(|mark| mark.shape == Shape::Diamond).map(|mark| mark.at.y).collect();
+    let heights: Vec<f64> = chart
+        .marks
+        .iter()
+        .filter(|mark| mark.shape == Shape::Diamond)
+        .map(|mark| f64::from(i32::try_from(mark.at.y).unwrap()))
+        .collect();
     let volts: Vec<f64> = bus.points.iter().map(|point| point.volts.unwrap()).collect();
     assert_eq!(heights.len(), volts.len());
     // Micrometres for each volt are the same between any two.
     #[allow(clippy::cast_precision_loss, reason = "heights are some hundreds")]
     let scale = |a: usize, b: usize| (heights[b] - heights[a]) as f64 / (volts[a] - volts[b]);
+    let scale = |a: usize, b: usize| (heights[b] - heights[a]) / (volts[a] - volts[b]);
     assert!((scale(0, 3) / scale(0, 1) - 1.0).abs() < 1e-3 && scale(0, 3) > 0.0);
 }
