@@ -57,3 +57,5 @@ mod labels;
 
 /// Plans of buses and the charts of their drop.
 mod buses;
+/// One packet along time.
+mod waveform;
