@@ -9,6 +9,7 @@
 
 mod accessory;
 mod address;
+mod address_cv;
 mod bytes;
 mod cv;
 mod decode;
@@ -27,6 +28,7 @@ mod wave;
 
 pub use accessory::{Basic, Direction, Extended, NormalIs, Position};
 pub use address::{BROADCAST_BOARD, BinaryAddress, LastAddress, Scheme, UserAddress};
+pub use address_cv::{AccessoryConfiguration, AddressCvs, AddressMethod, OutputReading};
 pub use bytes::{Bytes, checksum};
 pub use cv::{BitIndex, Board, CvAccess, CvAction, CvNumber, CvTarget};
 pub use decode::{Decoded, Kind, LocoAddress, Seen, Warning};

@@ -20,3 +20,5 @@ mod read;
 mod bus;
 // What a fuzzer found, once more.
 mod corpus;
+// Variables that hold an address.
+mod variables;
