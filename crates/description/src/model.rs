@@ -1,13 +1,15 @@
 //! What a layout description says, in types. Names are still the user's words, not yet resolved; everything carries
 //! the place where it was written.
 
-use crate::harness::{Colours, Conductors};
-use indexmap::IndexMap;
-use measure::{Conductor, Current, Duration, Length, Price, Resistance, Share, Units, Voltage};
 mod bus;
+mod sheet;
+mod work;
 
 pub use bus::{Bus, BusKind, BusShape, BusSource, Buy};
+pub use sheet::{Drawing, LEVEL_MAX, Labels};
+pub use work::Work;
 
+use crate::harness::{Colours, Conductors};
 use indexmap::IndexMap;
 use measure::{Current, Length, Share, Units};
 use notice::{Span, Spanned};
@@ -516,23 +518,6 @@ pub struct Panel {
     pub fascia: FasciaFacts,
 }
 
-/// `[labels]`: the sheets that labels are printed on. Without `columns` and `rows` they are cut out of plain paper.
-#[derive(Clone, Debug, Default)]
-pub struct Labels {
-    /// Labels beside one another on a sheet.
-    pub columns: Option<Spanned<u16>>,
-    /// Labels above one another on a sheet.
-    pub rows: Option<Spanned<u16>>,
-    /// The margin of the sheet.
-    pub margins: Option<Spanned<Length>>,
-    /// The margin left and right, where it is another.
-    pub side_margins: Option<Spanned<Length>>,
-    /// What is left between two columns.
-    pub gap: Option<Spanned<Length>>,
-    /// Where the live panel is served; labels of decoders lead there.
-    pub link: Option<Name>,
-}
-
 /// How user numbers count in the packet.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum AddressScheme {
@@ -543,66 +528,6 @@ pub enum AddressScheme {
     ZeroBased,
     /// As linear, but the last four of every 256 belong to the board that starts the block.
     BlocksOf256,
-}
-
-/// `[work]`: how long it takes to build and to change things.
-///
-/// # Source
-/// The usual values: common practice, no source.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Work {
-    /// Fitting one machine, with its linkage.
-    pub machine: Duration,
-    /// Mounting and programming one decoder.
-    pub decoder: Duration,
-    /// Mounting and setting up one strip.
-    pub strip: Duration,
-    /// Fitting one light, signal or the like.
-    pub accessory: Duration,
-    /// Laying one wire, both ends.
-    pub wire: Duration,
-    /// Putting up one control with its number plate.
-    pub lever: Duration,
-    /// Moving one lead to another output.
-    pub lead: Duration,
-    /// Changing one label or plate.
-    pub relabel: Duration,
-    /// Setting one address of a thing that is there.
-    pub reprogram: Duration,
-    /// What taking a thing out takes, as a share of fitting it.
-    pub take_out: Share,
-}
-
-impl Default for Work {
-    fn default() -> Self {
-        let minutes = |count: u32| Duration::new(f64::from(count) * 60.0);
-        Self {
-            machine: minutes(45),
-            decoder: minutes(30),
-            strip: minutes(45),
-            accessory: minutes(20),
-            wire: minutes(10),
-            lever: minutes(5),
-            lead: minutes(10),
-            relabel: minutes(2),
-            reprogram: minutes(5),
-            take_out: Share::new(0.5),
-        }
-    }
-}
-
-/// The highest and lowest level that a track can be pinned to.
-pub const LEVEL_MAX: i16 = 100;
-
-/// `[drawing]`: what is pinned of the track diagram.
-#[derive(Clone, Debug, Default)]
-pub struct Drawing {
-    /// Turnouts whose diverging leg is drawn straight on from the points.
-    pub straight: Vec<Name>,
-    /// Joints from left to right.
-    pub order: Vec<Vec<Name>>,
-    /// Levels of tracks, counted upward from the first line.
-    pub levels: Vec<(Name, Spanned<i16>)>,
 }
 
 /// `[system]`.

@@ -82,8 +82,6 @@ fn a_point_of_the_chart_stands_where_its_volts_say() {
     let volts: Vec<f64> = bus.points.iter().map(|point| point.volts.unwrap()).collect();
     assert_eq!(heights.len(), volts.len());
     // Micrometres for each volt are the same between any two.
-    #[allow(clippy::cast_precision_loss, reason = "heights are some hundreds")]
-    let scale = |a: usize, b: usize| (heights[b] - heights[a]) as f64 / (volts[a] - volts[b]);
     let scale = |a: usize, b: usize| (heights[b] - heights[a]) / (volts[a] - volts[b]);
     assert!((scale(0, 3) / scale(0, 1) - 1.0).abs() < 1e-3 && scale(0, 3) > 0.0);
 }
