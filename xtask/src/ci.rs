@@ -4,6 +4,9 @@ use crate::setup::{BARE, has_bare_machine};
 use std::process::Command;
 use std::time::Instant;
 
+/// How long each target runs under the fuzzer; enough to see that it still does. The corpus itself is a test.
+const FUZZ_SECONDS: &str = "3";
+
 pub(crate) fn run() -> Result<(), String> {
     let steps: [(&str, &[&str]); 5] = [
         ("format", &["fmt", "--all", "--check"]),
@@ -23,7 +26,7 @@ pub(crate) fn run() -> Result<(), String> {
         cargo(words)?;
         println!("── {name} passed in {} s", started.elapsed().as_secs());
     }
-    Ok(())
+    crate::fuzz::run(FUZZ_SECONDS)
 }
 
 /// Makes the demo's binder and turns every page into a PNG in `folder`.

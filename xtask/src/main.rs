@@ -1,4 +1,5 @@
-//! Chores, in Rust. `cargo xtask ci` is the whole check: it sets the machine up, then runs format, lints, tests and docs.
+//! Chores, in Rust. `cargo xtask ci` is the whole check: it sets the machine up, then runs format, lints, tests, docs and
+//! a little of the fuzzer.
 //!
 //! `setup` installs what the tests use besides Rust; `ci` runs everything; `tidy` runs the house rules that no compiler
 //! knows; `shared` checks against data that may not be copied here; `fuzz` tries made-up input on the readers

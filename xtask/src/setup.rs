@@ -11,6 +11,8 @@ pub(crate) const BARE: &str = "thumbv7em-none-eabihf";
 
 /// A program that has to be there, and the Debian package it comes in.
 const PROGRAMS: [(&str, &str); 7] = [
+    // The fuzzer is written in C++.
+    ("c++", "g++"),
     ("node", "nodejs"),
     ("npm", "npm"),
     ("chromium", "chromium"),

@@ -303,6 +303,9 @@ fn one_packet_is_drawn_along_time() {
     let none = capture(folder.path(), &[file, "--picture", "two.svg", "--packet", "25"]);
     assert_eq!(none.status, 2);
     assert!(none.err.contains("there is no packet 25 to draw; the capture has 24"), "{}", none.err);
+    let told = capture(folder.path(), &[file, "--picture", "two.svg", "--packet", "25", "--json"]);
+    assert_eq!((told.status, told.json()["packets"].as_array().unwrap().len()), (2, 24));
+    assert!(told.json()["failure"].as_str().unwrap().contains("no packet 25"), "{}", told.out);
     let kind = capture(folder.path(), &[file, "--picture", "two.png"]);
     assert!(kind.status == 2 && kind.err.contains(".svg"), "{}", kind.err);
     assert_eq!(folder.names(), ["one.svg"]);

@@ -190,7 +190,11 @@ impl Report {
             self.add_fault(answers::fault(0, what, true));
         }
         self.faults.sort_by(|a, b| a.at_s.total_cmp(&b.at_s));
-        let written = self.write_picture()?;
+        let (written, drawn) = match self.write_picture() {
+            Ok(written) => (written, Ok(())),
+            Err(failure) => (None, Err(failure)),
+        };
+        let read = read.and(drawn);
         if self.json {
             self.json_end(written.as_deref(), read.as_ref().err());
         } else {
