@@ -331,6 +331,12 @@ fn what_is_no_capture_is_said() {
         assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{file}");
         assert!(ran.err.contains(said), "{file}: {}", ran.err);
     }
+    folder.write("letter.csv", format!("time_us,d\n{}", "dear reader,\n".repeat(500)));
+    let letter = capture(folder.path(), &["letter.csv", "--json"]);
+    assert_eq!(
+        (letter.status, &letter.json()["faults_total"], whats(&letter.json()).len()),
+        (1, &501.into(), 21)
+    );
     let noise = capture(folder.path(), &["noise.csv", "--json"]);
     assert_eq!((noise.status, whats(&noise.json())), (1, vec!["no whole packet was found in this signal"]));
 }

@@ -14,6 +14,9 @@ use std::path::PathBuf;
 /// The most faults that are listed; all are counted.
 const FAULTS_MAX: usize = 10_000;
 
+/// The most rows that make no sense which are listed: a file that is no capture would fill a screen with them.
+const BAD_ROWS_MAX: u64 = 20;
+
 /// How many half bits are remembered for a picture: those of the longest packet and a long preamble.
 const HALVES_MAX: usize = 512;
 
@@ -45,6 +48,7 @@ pub(super) struct Report {
     kinds: BTreeMap<&'static str, u64>,
     faults: Vec<FaultRow>,
     faults_total: u64,
+    bad_rows: u64,
     errors: u64,
     unplanned: BTreeSet<u16>,
     picture: Option<Picture>,
@@ -81,6 +85,7 @@ impl Report {
             kinds: BTreeMap::new(),
             faults: Vec::new(),
             faults_total: 0,
+            bad_rows: 0,
             errors: 0,
             unplanned: BTreeSet::new(),
             picture,
@@ -312,6 +317,12 @@ impl Listener for Report {
     }
 
     fn fault(&mut self, at: Ns, row: u64, what: ReadFault) {
+        self.bad_rows += 1;
+        if self.bad_rows > BAD_ROWS_MAX {
+            self.faults_total += 1;
+            self.errors += 1;
+            return;
+        }
         self.add_fault(answers::fault(at, format!("row {row} of the file: {}", read_words(what)), true));
     }
 
