@@ -9,7 +9,7 @@ use typst::foundations::{Dict, Value};
 
 /// Where what a sheet prints stands in the tree of values, sheet by sheet in the order of the binder. A branch within
 /// another is named behind a dot.
-const SHEETS: [(&str, &[&str]); 19] = [
+const SHEETS: [(&str, &[&str]); 22] = [
     ("Cover", &["counts"]),
     ("Track diagram", &["drawings.diagram", "drawings.parts"]),
     ("Levers", &["levers"]),
@@ -23,6 +23,9 @@ const SHEETS: [(&str, &[&str]); 19] = [
     ("Wires by place", &["harness.places"]),
     ("Terminals", &["harness.terminals"]),
     ("Connectors between modules", &["harness.joints"]),
+    (EACH_BUS, &["power"]),
+    ("Supplies and fuses", &["power"]),
+    ("What a meter reads", &["power"]),
     ("Setting up the strips", &["chains"]),
     ("Number plates", &["drawings.plates"]),
     ("Fascia map", &["drawings.map"]),
@@ -30,6 +33,9 @@ const SHEETS: [(&str, &[&str]); 19] = [
     ("Why it is so", &["reasons"]),
     ("Index", &["index"]),
 ];
+
+/// What the title of each bus's sheet begins with.
+const EACH_BUS: &str = "Bus";
 
 /// Sheets that say the same for every layout.
 const ALWAYS_ALIKE: [&str; 2] = ["Safety first", "Notes"];
@@ -39,9 +45,14 @@ pub fn to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
     let paper = Paper::of(new.network.described.layout.units);
     let (was, now) = (book::values(old, paper), book::values(new, paper));
     let differs = |branches: &[&str]| branches.iter().any(|path| branch(&was, path) != branch(&now, path));
-    let sheets =
-        SHEETS.iter().filter(|(_, branches)| differs(branches)).map(|(title, _)| (*title).to_owned());
-    let mut titles: Vec<String> = sheets.collect();
+    let mut titles: Vec<String> = Vec::new();
+    for (title, _) in SHEETS.iter().filter(|(_, branches)| differs(branches)) {
+        if *title == EACH_BUS {
+            titles.extend(new.network.buses.iter().map(|bus| format!("{EACH_BUS} {}", bus.name)));
+        } else {
+            titles.push((*title).to_owned());
+        }
+    }
     let strips = new.strips.iter().map(|strip| strip.panel.as_str());
     let panels: BTreeSet<&str> =
         new.fascias.iter().map(|fascia| fascia.panel.as_str()).chain(strips).collect();
@@ -65,7 +76,10 @@ pub fn to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
 #[must_use]
 pub fn is_known_sheet(title: &str) -> bool {
     let known = SHEETS.iter().map(|(title, _)| *title).chain(ALWAYS_ALIKE);
-    known.into_iter().any(|known| title == known || title.starts_with(&format!("{known},")))
+    known.into_iter().any(|known| {
+        let of_bus = known == EACH_BUS && title.starts_with(&format!("{known} "));
+        title == known || of_bus || title.starts_with(&format!("{known},"))
+    })
 }
 
 /// A branch of the tree as it prints; drawings by their pictures, since what they speak of is only for the index.

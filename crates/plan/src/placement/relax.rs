@@ -176,7 +176,8 @@ fn tiling(class: &Class, index: usize, node: &Node, earned: &[Earned]) -> (Vec<(
             .iter()
             .enumerate()
             .filter(|(_, tile)| tile.first > end && tile.covers.contains(&covered));
-        covering.map(|(tile, _)| (from[tile].0, tile)).min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
+        // Of tiles that cost the same the last to start: its own board begins with what it serves.
+        covering.map(|(tile, _)| (from[tile].0, tile)).min_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))
     };
     for (tile, covers) in class.tiles.iter().enumerate().rev() {
         let rest = if covers.covers.end == class.fixed.len() {
