@@ -13,6 +13,9 @@ const NODE_STEPS: usize = 60;
 /// Steps without a better bound after which they are made half as long.
 const PATIENCE: usize = 20;
 
+/// The part of the work left that bettering one plan may take is one in so many.
+const BETTERING: u64 = 6;
+
 /// Every so many steps a plan is made from what is chosen.
 const MEND_EVERY: usize = 20;
 
@@ -108,8 +111,10 @@ impl<'a> Search<'a> {
         } else {
             relaxed
         };
-        let mut improver =
-            Improver { case: self.case, limits: self.limits, work: &mut self.work, work_max: self.work_max };
+        // Bettering plans may not eat up what the bound needs: each time a part of what is left, and none for the first plan.
+        let left = self.work_max.saturating_sub(self.work);
+        let work_max = self.work + if self.best.is_none() { 0 } else { left / BETTERING };
+        let mut improver = Improver { case: self.case, limits: self.limits, work: &mut self.work, work_max };
         let Some((state, cost)) = improver.mend(relaxed) else { return };
         let near = self.best.as_ref().is_none_or(|(_, best)| cost < best * 1.05 + slack(*best));
         let (state, cost) = if near { improver.better(state, cost) } else { (state, cost) };
