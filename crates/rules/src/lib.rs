@@ -19,10 +19,13 @@ mod gap_missing;
 mod hole_too_large;
 mod lever_no_control;
 mod lever_on_no_route;
+mod machine_no_decoder;
 mod machine_one_position;
 mod number_used_twice;
+mod output_overloaded;
 mod part_too_deep;
 mod pin_differs;
+mod place_full;
 mod reversing_sections_touch;
 mod reversing_too_short;
 mod ring_opened_drops;
@@ -44,7 +47,7 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 34] = [
+const RULES: [Rule; 37] = [
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,
@@ -61,10 +64,13 @@ const RULES: [Rule; 34] = [
     hole_too_large::check,
     lever_no_control::check,
     lever_on_no_route::check,
+    machine_no_decoder::check,
     machine_one_position::check,
     number_used_twice::check,
+    output_overloaded::check,
     part_too_deep::check,
     pin_differs::check,
+    place_full::check,
     reversing_sections_touch::check,
     reversing_too_short::check,
     ring_opened_drops::check,

@@ -193,17 +193,31 @@ impl<'a> Layout<'a> {
             };
             members.parts = parts;
             self.spare_of_standing(key, &all, &mut members);
-            let fixed: Vec<u16> = members.fixed.iter().map(|group| self.addresses[*group]).collect();
             let is_spare =
                 |address: u16| with_loose && !self.reserved.contains(&address) && address <= self.last;
             let ranges: Vec<(u16, u16)> =
                 self.standing.iter().map(|standing| range_of(&standing.decoder)).collect();
-            let highest = fixed.last().map_or(0, |address| address.saturating_add(64)).max(self.last);
+            let fixed = |members: &Members<'_>| -> Vec<u16> {
+                members.fixed.iter().map(|group| self.addresses[*group]).collect()
+            };
+            let tiles_over = |fixed: &[u16]| {
+                let highest = fixed.last().map_or(0, |address| address.saturating_add(64)).max(self.last);
+                tiles(&kinds, fixed, &ranges, &is_spare, highest)
+            };
+            // An address that no block reaches stays without a decoder, which is a finding; it does not stop the others.
+            let mut over = tiles_over(&fixed(&members));
+            let is_reached = |at: usize| over.iter().any(|tile| tile.covers.contains(&at));
+            let reached: Vec<bool> = (0..members.fixed.len()).map(is_reached).collect();
+            if reached.contains(&false) {
+                let mut reached = reached.into_iter();
+                members.fixed.retain(|_| reached.next().unwrap_or(true));
+                over = tiles_over(&fixed(&members));
+            }
             case.classes.push(Class {
                 bought: 0,
                 fixed: members.fixed.iter().map(|group| self.costs[*group].clone()).collect(),
                 free: members.free.iter().map(|group| self.costs[*group].clone()).collect(),
-                tiles: tiles(&kinds, &fixed, &ranges, &is_spare, highest),
+                tiles: over,
                 standing: members
                     .standing
                     .iter()

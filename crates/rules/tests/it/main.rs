@@ -11,6 +11,8 @@
 mod bad_input;
 /// Every code has a page, and the page is true.
 mod codes;
+/// Rooms of decoders, machines without one, weak outputs.
+mod decoders;
 /// The gaps of finished plans, by another road; and plans that lack one.
 mod gaps;
 /// Laws on demos that were changed at random.
