@@ -14,8 +14,8 @@ pub use harness::{ColourPreset, Colours, Conductors, Job, WireUse};
 pub use lower::read;
 pub use model::{
     AddressScheme, Bench, BenchRun, Bus, BusKind, BusShape, BusSource, Buttons, Buy, Defaults, Description,
-    Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind, LEVEL_MAX, Labels,
-    LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins, Place, Preference,
-    Role, Route, System, TrackFacts, Unread, Work,
+    Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind, LAST_ADDRESS_USUAL,
+    LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins,
+    Place, Preference, Role, Route, System, TrackFacts, Unread, Work,
 };
 pub use text::{TEXT_MAX, decode};

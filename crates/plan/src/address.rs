@@ -1,6 +1,8 @@
 //! Accessory addresses: one for each lever. A lever on a strip has the address of its pair; any other lever has its
 //! pinned address, or the one it is built with, or the lowest that is free.
 
+mod clash;
+
 use crate::kept::Kept;
 use crate::model::{Control, PlannedLever};
 use crate::number::Numbered;
@@ -70,7 +72,7 @@ pub(crate) fn assign_addresses(
     let reserved = used.clone();
     let mut unplaced = Vec::new();
     let mut loose = BTreeSet::new();
-    let levers = numbered
+    let levers: Vec<PlannedLever> = numbered
         .iter()
         .map(|numbered| {
             let lever = numbered.lever;
@@ -90,15 +92,33 @@ pub(crate) fn assign_addresses(
         })
         .collect();
     if let Some(&first) = unplaced.first() {
-        let last = network.described.system.last_address;
-        let message = format!("no address up to {last} is free for `{}`", network.lever(first).id);
-        notes.push(
-            Diagnostic::error(code::ADDRESS_NONE_FREE, network.lever(first).span, message)
-                .help("free some of `taken` in [system], raise `last_address`, or describe fewer levers"),
-        );
+        notes.push(none_free(network, chained, kept, &levers, &loose, first));
     }
     let decoders_out_of_use = kept.decoders_out_of_use();
     Addressed { levers, unplaced, loose, reserved, decoders_out_of_use }
+}
+
+/// The finding about the first lever without an address, with the statements that leave it none.
+fn none_free(
+    network: &Network,
+    chained: &Chained,
+    kept: &Kept<'_>,
+    levers: &[PlannedLever],
+    loose: &BTreeSet<LeverId>,
+    first: LeverId,
+) -> Diagnostic {
+    let last = network.described.system.last_address;
+    let message = format!("no address up to {last} is free for `{}`", network.lever(first).id);
+    let help = "free some of `taken` in [system], raise `last_address`, or describe fewer levers";
+    let clash = clash::find(network, chained, kept, levers, loose);
+    let more = clash.len().saturating_sub(clash::LISTED_MAX);
+    let help = match more {
+        0 => help.to_owned(),
+        more => format!("{help}; {more} more statements like those named stand in the way"),
+    };
+    let note = Diagnostic::error(code::ADDRESS_NONE_FREE, network.lever(first).span, message).help(help);
+    let listed = clash.into_iter().take(clash::LISTED_MAX);
+    listed.fold(note, |note, (span, words)| note.related(span, words))
 }
 
 /// Every address that something else uses.

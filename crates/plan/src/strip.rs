@@ -10,6 +10,7 @@
 //! Common practice, no source: consecutive addresses from a start address; a chain's cab-bus address is one higher than
 //! the highest in use; up to four strips are fed by the cab bus.
 
+mod clash;
 mod place;
 mod share;
 mod start;
@@ -72,6 +73,8 @@ struct Beside<'a> {
     kept: &'a Kept<'a>,
     /// Addresses that no new lever may be given: retired, or of something that stands on no strip.
     blocked: BTreeSet<u16>,
+    /// Those of them that the record holds.
+    built: BTreeSet<u16>,
 }
 
 impl<'a> Beside<'a> {
@@ -79,9 +82,10 @@ impl<'a> Beside<'a> {
         let mut blocked = kept.addresses_out_of_use();
         let off = |lever: &LeverId| !on_strips.contains(lever);
         blocked.extend(kept.addresses().filter(|(lever, _)| off(lever)).map(|(_, address)| address));
+        let built = blocked.clone();
         let pinned = kept.pinned_addresses.iter().filter(|(_, lever)| off(lever));
         blocked.extend(pinned.map(|(address, _)| *address));
-        Self { network, kept, blocked }
+        Self { network, kept, blocked, built }
     }
 
     /// The address that a lever is pinned to or keeps.

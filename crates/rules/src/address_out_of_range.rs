@@ -20,9 +20,10 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
                 plan.network.lever(lever.lever).id,
                 lever.address.value.number()
             );
-            Diagnostic::error(code::ADDRESS_OUT_OF_RANGE, crate::address_span(plan, lever), message).help(format!(
+            let note = Diagnostic::error(code::ADDRESS_OUT_OF_RANGE, crate::address_span(plan, lever), message);
+            crate::beside_last_address(plan, note.help(format!(
                 "write an address from 1 to {last}, or raise `last_address` in [system] if your system reaches it"
-            ))
+            )))
         })
         .collect()
 }

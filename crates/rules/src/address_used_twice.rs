@@ -18,11 +18,11 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
                     first.address.value.number()
                 );
                 let help = "write another address for one of them, or put both under one [lever.*] if they should move together";
-                Some(
-                    Diagnostic::error(code::ADDRESS_USED_TWICE, crate::address_span(plan, second), message)
-                        .help(help)
-                        .related(crate::address_span(plan, first), format!("`{}` is here", name(first))),
-                )
+                let note = Diagnostic::error(code::ADDRESS_USED_TWICE, crate::address_span(plan, second), message)
+                    .help(help)
+                    .related(crate::address_span(plan, first), format!("`{}` is here", name(first)));
+                let strips = pair.iter().filter_map(|lever| plan.strips.get(lever.control?.strip));
+                Some(strips.fold(note, |note, strip| crate::beside_start(plan, strip, note)))
             }
             _ => None,
         })

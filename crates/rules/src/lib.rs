@@ -42,7 +42,7 @@ mod turnouts_on_track_bus;
 mod wire_no_path;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
-use plan::model::{Plan, PlannedLever};
+use plan::model::{Plan, PlannedLever, Strip};
 use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
@@ -125,4 +125,52 @@ fn pins_of<T: Copy>(
         pins.extend(pin.filter(|pin| pins.iter().all(|known| known.span != pin.span)));
     }
     pins
+}
+
+/// Adds where `last_address` is written, if it is.
+fn beside_last_address(plan: &Plan, note: Diagnostic) -> Diagnostic {
+    match plan.network.described.system.last_address_at {
+        Some(span) => note.related(span, "the last address is written here"),
+        None => note,
+    }
+}
+
+/// Adds what a strip without a `start` of its own gets its addresses from: the pinned start before it on its chain, or the pinned
+/// address of a lever on it.
+fn beside_start(plan: &Plan, strip: &Strip, note: Diagnostic) -> Diagnostic {
+    let start_of = |strip: &Strip| {
+        let panel = plan.network.described.panels.iter().find(|panel| panel.id.value == strip.panel)?;
+        panel.start
+    };
+    if start_of(strip).is_some() {
+        return note;
+    }
+    let chain = plan.chains.iter().find(|chain| chain.number == strip.chain);
+    let on_chain = chain.map_or(&[][..], |chain| &chain.strips[..]);
+    let is_before = |other: &&Strip| other.panel != strip.panel;
+    let before: Vec<&Strip> =
+        on_chain.iter().map(|index| &plan.strips[*index]).take_while(is_before).collect();
+    if let Some((first, start)) = before.iter().rev().find_map(|first| Some((first, start_of(first)?))) {
+        return note
+            .related(start.span, format!("strip `{}`, on whose chain it follows, starts here", first.panel));
+    }
+    // Without any pinned start the chain follows from the first lever on it whose pinned address it keeps.
+    let stands_there =
+        |lever: &&PlannedLever| lever.control.is_some_and(|control| on_chain.contains(&control.strip));
+    let mut on_it: Vec<&PlannedLever> = plan.levers.iter().filter(stands_there).collect();
+    on_it.sort_by_key(|lever| lever.control.map(|control| (control.strip, control.pair)));
+    let is_from_pin = on_chain.first().is_some_and(|first| {
+        plan.strips[*first].first.because().any(|because| because.rule.name == "start-from-pin")
+    });
+    let pin = on_it.into_iter().filter(|_| is_from_pin).find_map(|lever| {
+        let pin = plan.network.pin(lever.lever, |pins| pins.address)?;
+        (pin.value == lever.address.value.number()).then_some((lever, pin))
+    });
+    match pin {
+        Some((lever, pin)) => {
+            let id = &plan.network.lever(lever.lever).id;
+            note.related(pin.span, format!("it starts where `{id}` has this address"))
+        }
+        None => note,
+    }
 }

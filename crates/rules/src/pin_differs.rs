@@ -26,15 +26,15 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
                 let message = format!("`{id}` is pinned to address {}, but {other} {address}", pin.value);
                 let note = Diagnostic::error(code::PIN_DIFFERS, pin.span, message);
                 notes.push(match lever.control {
-                    Some(control) => note
-                        .help(format!(
+                    Some(control) => {
+                        let strip = &plan.strips[control.strip];
+                        let note = note.help(format!(
                             "pair {} commands {address}: move the lever to another pair, change the strip's `start`, or leave the pin out",
                             control.pair
-                        ))
-                        .related(
-                            plan.strips[control.strip].span,
-                            format!("strip `{}` starts at {}", plan.strips[control.strip].panel, plan.strips[control.strip].first.value.number()),
-                        ),
+                        ));
+                        let starts = format!("strip `{}` starts at {}", strip.panel, strip.first.value.number());
+                        crate::beside_start(plan, strip, note.related(strip.span, starts))
+                    }
                     None => {
                         let note = note.help(
                             "machines that move together share one address: leave one of the two pins out",

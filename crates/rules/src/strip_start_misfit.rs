@@ -9,7 +9,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     for (index, strip) in plan.strips.iter().enumerate() {
         notes.extend(past_last(plan, strip));
         notes.extend(over_taken(plan, strip));
-        notes.extend(plan.strips[..index].iter().filter_map(|other| over_strip(strip, other)));
+        notes.extend(plan.strips[..index].iter().filter_map(|other| over_strip(plan, strip, other)));
     }
     for chain in &plan.chains {
         for pair in chain.strips.windows(2) {
@@ -32,11 +32,12 @@ fn past_last(plan: &Plan, strip: &Strip) -> Option<Diagnostic> {
             format!("strip `{}` would command {}, past the last address {last}", strip.panel, range(strip));
         let start = (last + 1).saturating_sub(u32::from(strip.pair_count));
         let note = Diagnostic::error(code::STRIP_START_MISFIT, strip.span, message);
-        if start >= 1 {
+        let note = if start >= 1 {
             note.help(format!("start it at {start} or lower"))
         } else {
             note.help("raise `last_address` in [system], or use a strip with fewer pairs")
-        }
+        };
+        crate::beside_last_address(plan, crate::beside_start(plan, strip, note))
     })
 }
 
@@ -46,14 +47,13 @@ fn over_taken(plan: &Plan, strip: &Strip) -> Option<Diagnostic> {
     })?;
     let message =
         format!("strip `{}` would command {}, and some of these are taken", strip.panel, range(strip));
-    Some(
-        Diagnostic::error(code::STRIP_START_MISFIT, strip.span, message)
-            .help("leave `start` out and a free run is found, or take the addresses out of `taken`")
-            .related(taken.span, "taken here, by something else"),
-    )
+    let note = Diagnostic::error(code::STRIP_START_MISFIT, strip.span, message)
+        .help("leave `start` out and a free run is found, or take the addresses out of `taken`")
+        .related(taken.span, "taken here, by something else");
+    Some(crate::beside_start(plan, strip, note))
 }
 
-fn over_strip(strip: &Strip, other: &Strip) -> Option<Diagnostic> {
+fn over_strip(plan: &Plan, strip: &Strip, other: &Strip) -> Option<Diagnostic> {
     let apart = strip.last() < u32::from(other.first.value.number())
         || other.last() < u32::from(strip.first.value.number());
     (!apart).then(|| {
@@ -64,9 +64,10 @@ fn over_strip(strip: &Strip, other: &Strip) -> Option<Diagnostic> {
             strip.panel,
             range(strip)
         );
-        Diagnostic::error(code::STRIP_START_MISFIT, strip.span, message)
+        let note = Diagnostic::error(code::STRIP_START_MISFIT, strip.span, message)
             .help("leave `start` out and a free run is found")
-            .related(other.span, "the other strip")
+            .related(other.span, "the other strip");
+        crate::beside_start(plan, other, crate::beside_start(plan, strip, note))
     })
 }
 

@@ -52,6 +52,7 @@ pub(super) fn system(mut table: Table<'_, '_>) -> System {
     System {
         address_scheme: address_scheme.unwrap_or(usual.address_scheme),
         last_address: last_address.map_or(usual.last_address, |last| last.value),
+        last_address_at: last_address.map(|last| last.span),
         normal_is: normal_is.map_or(usual.normal_is, |bit| u8::from(bit.value == 1)),
         cabs_in_use,
         taken,

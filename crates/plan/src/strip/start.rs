@@ -1,11 +1,12 @@
 //! Where strips start.
 
+use super::clash::Asked;
 use super::place::{Choice, place};
 use super::{Beside, Wanted};
 use crate::model::Strip;
 use crate::reason::{FEWEST_CHANGES, FOLLOWS_STRIP, KEPT_BUILT, LOWEST_RUN, PINNED, START_FROM_PIN};
 use network::{LeverId, Network};
-use notice::{Because, Decided, Diagnostic, code};
+use notice::{Because, Decided, Diagnostic, Span, code};
 use packet::UserAddress;
 use std::collections::BTreeSet;
 
@@ -23,8 +24,7 @@ pub(super) fn chain_starts(
     chains: &[&[Wanted<'_>]],
     notes: &mut Vec<Diagnostic>,
 ) -> Vec<Option<Decided<UserAddress>>> {
-    let fixed: Vec<Option<Decided<UserAddress>>> =
-        chains.iter().map(|chain| fixed_start(beside, chain)).collect();
+    let fixed: Vec<Option<Fixed>> = chains.iter().map(|chain| fixed_start(beside, chain)).collect();
     let strips = ranges_in_use(beside.network, chains, &fixed);
     let lengths: Vec<u32> = chains.iter().map(|chain| length(chain)).collect();
     let options = chains
@@ -34,34 +34,44 @@ pub(super) fn chain_starts(
         .collect();
     let free: Vec<bool> = fixed.iter().map(Option::is_none).collect();
     let placed = place(options, &lengths, &free);
-    fixed
-        .into_iter()
-        .zip(chains)
-        .zip(placed)
-        .map(|((fixed, chain), placed)| {
-            fixed.or_else(|| {
+    let seated = (0..chains.len()).filter(|chain| placed.get(*chain).is_some_and(Option::is_some)).collect();
+    let mut asked = Asked::new(beside, chains, &fixed, seated);
+    let mut starts = Vec::with_capacity(chains.len());
+    for (index, (chain, placed)) in chains.iter().zip(placed).enumerate() {
+        starts.push(match &fixed[index] {
+            Some(fixed) => Some(fixed.start.clone()),
+            None => {
                 let start = placed.map(|option| because_of(beside, chain, option));
                 if start.is_none() {
-                    notes.push(none_free(beside.network, chain));
+                    notes.push(asked.explain(index, none_free(beside.network, chain)));
                 }
                 start.flatten()
-            })
-        })
-        .collect()
+            }
+        });
+    }
+    starts
+}
+
+/// A start that nothing is weighed against, and where it is written.
+#[derive(Clone, Debug)]
+pub(super) struct Fixed {
+    pub(super) start: Decided<UserAddress>,
+    pub(super) span: Span,
 }
 
 /// A start that nothing is weighed against: pinned, or where nothing is built from a lever whose address is pinned.
-fn fixed_start(beside: &Beside<'_>, chain: &[Wanted<'_>]) -> Option<Decided<UserAddress>> {
+fn fixed_start(beside: &Beside<'_>, chain: &[Wanted<'_>]) -> Option<Fixed> {
     if let Some(start) = chain[0].panel.start {
         let words = format!("start = {}", start.value);
-        let start = UserAddress::new(start.value)?;
-        return Some(Decided::new(start, Because::new(&PINNED, [words.into()])));
+        let value = UserAddress::new(start.value)?;
+        let decided = Decided::new(value, Because::new(&PINNED, [words.into()]));
+        return Some(Fixed { start: decided, span: start.span });
     }
     let is_new = beside.kept.record.is_empty();
     if is_new { start_from_pin(beside.network, chain) } else { None }
 }
 
-fn length(chain: &[Wanted<'_>]) -> u32 {
+pub(super) fn length(chain: &[Wanted<'_>]) -> u32 {
     chain.iter().map(|strip| u32::from(strip.pair_count)).sum()
 }
 
@@ -117,16 +127,12 @@ fn because_of(beside: &Beside<'_>, chain: &[Wanted<'_>], option: Choice) -> Opti
 }
 
 /// What no strip may lie over: ranges that are taken, strips of chains that do not move, and strips that are pinned.
-fn ranges_in_use(
-    network: &Network,
-    chains: &[&[Wanted<'_>]],
-    fixed: &[Option<Decided<UserAddress>>],
-) -> Vec<(u32, u32)> {
+fn ranges_in_use(network: &Network, chains: &[&[Wanted<'_>]], fixed: &[Option<Fixed>]) -> Vec<(u32, u32)> {
     let system = &network.described.system;
     let taken = system.taken.iter().map(|range| (range.value.0.into(), range.value.1.into()));
     let mut used: Vec<(u32, u32)> = taken.collect();
     for (chain, fixed) in chains.iter().zip(fixed) {
-        let mut next = fixed.as_ref().map(|start| u32::from(start.value.number()));
+        let mut next = fixed.as_ref().map(|fixed| u32::from(fixed.start.value.number()));
         for strip in *chain {
             let first = strip.panel.start.map(|start| u32::from(start.value)).or(next);
             next = first.map(|first| first + u32::from(strip.pair_count));
@@ -137,7 +143,7 @@ fn ranges_in_use(
 }
 
 /// Whether every lever of a chain finds a pair where it would start, those left out whose addresses others have.
-fn has_room(chain: &[Wanted<'_>], start: u32, used: &BTreeSet<u32>) -> bool {
+pub(super) fn has_room(chain: &[Wanted<'_>], start: u32, used: &BTreeSet<u32>) -> bool {
     let mut first = start;
     chain.iter().all(|strip| {
         let end = first + u32::from(strip.pair_count);
@@ -159,7 +165,7 @@ fn points_in_use(beside: &Beside<'_>, chain: &[Wanted<'_>]) -> BTreeSet<u32> {
 }
 
 /// Where a chain starts as it is built, by the first of its strips that is.
-fn start_built(chain: &[Wanted<'_>]) -> Option<u32> {
+pub(super) fn start_built(chain: &[Wanted<'_>]) -> Option<u32> {
     let mut before = 0;
     for strip in chain {
         if let Some((_, built)) = strip.built {
@@ -192,7 +198,7 @@ fn changes(beside: &Beside<'_>, chain: &[Wanted<'_>], start: u32) -> u32 {
 }
 
 /// The start that follows from the first pinned address among the levers of a chain.
-fn start_from_pin(network: &Network, chain: &[Wanted<'_>]) -> Option<Decided<UserAddress>> {
+fn start_from_pin(network: &Network, chain: &[Wanted<'_>]) -> Option<Fixed> {
     let mut before: u16 = 0;
     for strip in chain {
         if strip.panel.start.is_some() {
@@ -204,7 +210,8 @@ fn start_from_pin(network: &Network, chain: &[Wanted<'_>]) -> Option<Decided<Use
             let start = pin.value.checked_sub(before.saturating_add(pair - 1)).and_then(UserAddress::new);
             if let Some(start) = start {
                 let saw = [network.lever(lever).id.as_str().into(), pair.into(), pin.value.into()];
-                return Some(Decided::new(start, Because::new(&START_FROM_PIN, saw)));
+                let start = Decided::new(start, Because::new(&START_FROM_PIN, saw));
+                return Some(Fixed { start, span: pin.span });
             }
         }
         before = before.saturating_add(strip.pair_count);

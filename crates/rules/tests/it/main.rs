@@ -11,6 +11,8 @@
 mod bad_input;
 /// Every code has a page, and the page is true.
 mod codes;
+/// What clashes where no address is free.
+mod conflicts;
 /// Rooms of decoders, machines without one, weak outputs.
 mod decoders;
 /// The gaps of finished plans, by another road; and plans that lack one.
