@@ -447,6 +447,8 @@ pub struct Part {
     pub nut: Option<Spanned<Length>>,
     /// How far it reaches behind the panel.
     pub depth: Option<Spanned<Length>>,
+    /// How a strip, a decoder or a motor with a decoder inside counts accessory addresses; absent: as the system does.
+    pub counts: Option<Spanned<AddressScheme>>,
     /// How many are on the shelf; absent: buy what is needed.
     pub count: Option<u16>,
     /// Where the user wrote it; none for the built-in library.

@@ -83,6 +83,7 @@ macro_rules! catalogue {
 }
 
 catalogue! {
+    ADDRESS_COUNTS_DIFFER "address-counts-differ"
     ADDRESS_NONE_FREE "address-none-free"
     ADDRESS_OUT_OF_RANGE "address-out-of-range"
     ADDRESS_TAKEN "address-taken"

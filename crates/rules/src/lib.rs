@@ -3,6 +3,7 @@
 //! The rules see only the model of a plan, never how it was made, so that they catch the planner's mistakes as well as
 //! the user's. Each is a plain function from a plan to findings.
 
+mod address_counts_differ;
 mod address_out_of_range;
 mod address_taken;
 mod address_used_twice;
@@ -47,7 +48,8 @@ use std::collections::BTreeSet;
 
 type Rule = fn(&Plan) -> Vec<Diagnostic>;
 
-const RULES: [Rule; 37] = [
+const RULES: [Rule; 38] = [
+    address_counts_differ::check,
     address_out_of_range::check,
     address_taken::check,
     address_used_twice::check,

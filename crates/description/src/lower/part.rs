@@ -1,5 +1,6 @@
 //! `[part.*]`, the built-in generic parts and `[defaults]`.
 
+use super::system::ADDRESS_SCHEMES;
 use super::table::Table;
 use crate::model::{Defaults, Description, Drive, Name, Part, Role};
 use indexmap::IndexMap;
@@ -47,6 +48,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         hole: None,
         nut: None,
         depth: None,
+        counts: None,
         count: None,
         span: None,
     };
@@ -120,6 +122,8 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
     let mut size = |key, example| table.quantity(key, example, Length::read);
     let (hole, nut, depth) = (size("hole", "6.2 mm"), size("nut", "10 mm"), size("depth", "25 mm"));
+    let counts = table.choice("counts", &ADDRESS_SCHEMES);
+    let counts = counts.map(|scheme| Spanned::new(scheme, table.place_of("counts")));
     let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     table.close();
     let Some(role) = role else {
@@ -145,6 +149,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         hole: hole.or(sized.and_then(|part| part.hole)),
         nut: nut.or(sized.and_then(|part| part.nut)),
         depth: depth.or(sized.and_then(|part| part.depth)),
+        counts: counts.or(known.as_ref().and_then(|part| part.counts)),
         count,
         span: Some(id.span),
     };

@@ -5,6 +5,13 @@ use crate::model::{AddressScheme, LayoutFacts, Numbering, System};
 use measure::{Length, Units};
 use notice::{Diagnostic, Spanned, code};
 
+/// The words for the ways of counting accessory addresses.
+pub(super) const ADDRESS_SCHEMES: [(&str, AddressScheme); 3] = [
+    ("linear", AddressScheme::Linear),
+    ("zero-based", AddressScheme::ZeroBased),
+    ("blocks-of-256", AddressScheme::BlocksOf256),
+];
+
 pub(super) fn layout(mut table: Table<'_, '_>) -> LayoutFacts {
     let facts = LayoutFacts {
         name: table
@@ -36,14 +43,7 @@ pub(super) fn numbering(mut table: Table<'_, '_>) -> Numbering {
 
 pub(super) fn system(mut table: Table<'_, '_>) -> System {
     let usual = System::default();
-    let address_scheme = table.choice(
-        "address_scheme",
-        &[
-            ("linear", AddressScheme::Linear),
-            ("zero-based", AddressScheme::ZeroBased),
-            ("blocks-of-256", AddressScheme::BlocksOf256),
-        ],
-    );
+    let address_scheme = table.choice("address_scheme", &ADDRESS_SCHEMES);
     let last_address = table.number("last_address", 1..=2048, code::ADDRESS_OUT_OF_RANGE);
     let normal_is = table.number("normal_is", 0..=1, code::NUMBER_OUT_OF_RANGE);
     let cabs_in_use = table.numbers("cabs_in_use", 0..=999, code::NUMBER_OUT_OF_RANGE);

@@ -13,6 +13,8 @@ mod bad_input;
 mod codes;
 /// What clashes where no address is free.
 mod conflicts;
+/// Parts that count addresses otherwise than the system.
+mod counts;
 /// Rooms of decoders, machines without one, weak outputs.
 mod decoders;
 /// The gaps of finished plans, by another road; and plans that lack one.
