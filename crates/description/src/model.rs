@@ -225,6 +225,8 @@ pub struct Pins {
     pub number: Option<Spanned<u16>>,
     /// The accessory address.
     pub address: Option<Spanned<u16>>,
+    /// The id of the decoder that drives it.
+    pub decoder: Option<Name>,
 }
 
 /// `[track.*]`.

@@ -7,6 +7,7 @@
 
 mod case;
 mod deal;
+mod pinned;
 
 use crate::address::Addressed;
 use crate::distance::Distances;
@@ -57,16 +58,22 @@ pub(crate) fn place_decoders(
 ) -> Driven {
     let unplaced: BTreeSet<LeverId> = addressed.unplaced.iter().copied().collect();
     let levers = addressed.levers.iter().filter(|lever| !unplaced.contains(&lever.lever));
-    let groups: Vec<Group> =
+    let mut groups: Vec<Group> =
         levers.flat_map(|lever| groups_of(network, lever, addressed.loose.contains(&lever.lever))).collect();
     let mut standing = standing(network, kept);
     set_anew(network, kept, addressed, &mut standing);
-    let layout = Layout::new(network, addressed, distances, &groups, &standing, kept);
+    let built = standing.len();
+    let pins = pinned::seat_pinned(network, addressed, distances, kept, &mut groups, &mut standing);
+    let has_new = standing.len() > built;
+    let mut layout = Layout::new(network, addressed, distances, &groups, &standing, &pins, kept);
+    // Where a new decoder that the user names goes was decided before the rest, so nothing is proven of all together.
+    layout.tries_all &= !has_new;
     let served = layout.place(true).or_else(|| layout.place(false));
     let mut driven = match served {
         Some(served) => deal::deal(&layout, &served, addressed),
         None => Driven { decoders: Vec::new(), addresses: Vec::new(), cable: Cable::unknown() },
     };
+    pinned::count(&layout, built, &mut driven.cable);
     add_undriven(network, addressed, &unplaced, &mut driven);
     driven.addresses.sort_by_key(|row| (row.address, row.lever, row.decoder));
     driven

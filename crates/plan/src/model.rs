@@ -165,7 +165,7 @@ impl Cable {
 /// A decoder: a block of outputs at consecutive addresses.
 #[derive(Clone, Debug)]
 pub struct Decoder {
-    /// `D1`, `D2`, … in the order of the addresses.
+    /// `D1`, `D2`, … in the order of the addresses, or what levers are pinned to.
     pub id: String,
     /// The part, a key of the parts library.
     pub part: String,
@@ -180,7 +180,17 @@ pub struct Decoder {
 impl Decoder {
     /// What the live page calls the place where this decoder's levers begin; labels lead there.
     pub fn anchor(&self) -> String {
-        format!("decoder-{}", self.id)
+        // An id that the user chose may hold anything; an anchor may not.
+        let mut anchor = String::from("decoder-");
+        for letter in self.id.chars() {
+            if letter.is_ascii_alphanumeric() {
+                anchor.push(letter);
+            } else {
+                anchor.push('_');
+                anchor.push_str(&u32::from(letter).to_string());
+            }
+        }
+        anchor
     }
 }
 

@@ -30,6 +30,8 @@ rules! {
     SET_ANEW "set-anew" "what {} drives has other addresses now, {} the lowest of them, and setting it anew is less work than another decoder"
     FRESH_BLOCK "fresh-block" "its {} outputs start on a board of {}, and {} is the lowest start with nothing else on them"
     FREE_OUTPUT "free-output" "{} is the lowest free output at {}, from where the plan takes the least cable"
+    OUTPUT_OF_PINNED "output-of-pinned" "{} is the lowest free output of decoder {}"
+    LEAST_TO_ITS_OWN "least-to-its-own" "the cables to the levers that are pinned to it take {} from there, and no place with room for it takes less"
     ON_SHELF "on-shelf" "what is on the shelf is used first: {} of `{}`"
     FEWEST_BOUGHT "fewest-bought" "{} decoders to buy is proven to be the fewest"
     LEAST_CABLE "least-cable" "with all decoders where they are the cables take {}, proven to be the least"

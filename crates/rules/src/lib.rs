@@ -114,7 +114,7 @@ fn address_span(plan: &Plan, lever: &PlannedLever) -> Span {
 }
 
 /// Every pin of one kind on a lever or its joints.
-fn pins_of<T: Copy>(
+fn pins_of<T>(
     plan: &Plan,
     lever: &PlannedLever,
     which: impl Fn(&description::Pins) -> Option<Spanned<T>>,

@@ -177,5 +177,6 @@ pub(super) fn pins(table: &mut Table<'_, '_>) -> Pins {
     Pins {
         number: table.number("number", 1..=999, code::NUMBER_OUT_OF_RANGE),
         address: table.number("address", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
+        decoder: table.name("decoder"),
     }
 }

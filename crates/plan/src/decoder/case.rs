@@ -36,7 +36,7 @@ pub(super) struct Layout<'a> {
     pub(super) tries_all: bool,
     pub(super) has_bench: bool,
     /// For each group, what its cable costs from each place.
-    costs: Vec<Vec<f64>>,
+    pub(super) costs: Vec<Vec<f64>>,
     rooms: Vec<usize>,
     /// For each group, the decoder that stands and drives it.
     pub(super) driven_by: Vec<Option<usize>>,
@@ -73,6 +73,7 @@ impl<'a> Layout<'a> {
         distances: &Distances,
         groups: &'a [Group],
         standing: &'a [Standing],
+        pins: &[Option<usize>],
         kept: &Kept<'_>,
     ) -> Self {
         let address_of: BTreeMap<LeverId, u16> =
@@ -95,14 +96,19 @@ impl<'a> Layout<'a> {
             has_bench,
             addresses,
         };
-        layout.driven_by = (0..groups.len()).map(|group| layout.stands_for(group, kept)).collect();
+        layout.driven_by = groups
+            .iter()
+            .zip(pins)
+            .enumerate()
+            .map(|(group, (_, pin))| layout.stands_for(group, *pin, kept))
+            .collect();
         layout.costs = layout.costs_of(distances);
         layout.rooms = layout.places.iter().map(|place| layout.room_at(place.as_deref())).collect();
         layout
     }
 
-    /// The decoder that stands and drives a group: that of the record, or any whose block holds the address it is tied to.
-    fn stands_for(&self, group: usize, kept: &Kept<'_>) -> Option<usize> {
+    /// The decoder that stands and drives a group: that of its pin, or of the record, or any whose block holds the address it is tied to.
+    fn stands_for(&self, group: usize, pin: Option<usize>, kept: &Kept<'_>) -> Option<usize> {
         let (facts, address) = (&self.groups[group], self.addresses[group]);
         let holds = |index: &usize| {
             let Standing { decoder, drives } = &self.standing[*index];
@@ -112,6 +118,9 @@ impl<'a> Layout<'a> {
         };
         if facts.is_loose {
             return None;
+        }
+        if let Some(pin) = pin.filter(holds) {
+            return Some(pin);
         }
         let built = kept.decoder_of(facts.machines.first().copied()?);
         let recorded = self.standing.iter().position(|standing| Some(standing.decoder.id.as_str()) == built);
@@ -233,7 +242,7 @@ impl<'a> Layout<'a> {
         (case, all)
     }
 
-    fn place_of(&self, standing: usize) -> usize {
+    pub(super) fn place_of(&self, standing: usize) -> usize {
         let at = self.standing[standing].decoder.at.as_ref().map(|at| at.value.as_str());
         self.places.iter().position(|place| place.as_deref() == at).unwrap_or(0)
     }

@@ -119,3 +119,83 @@ fn an_output_too_weak_for_both_ends_is_doubled() {
     let plan = plan_of(&text.replace("20 mA", "40 mA"));
     assert_eq!(decoders(&plan), ["D1 weak decoder at nowhere from 1: 1A 1B"]);
 }
+
+/// A layout of turnouts in places, each with further keys.
+fn pinned(rows: &[(&str, &str)], rest: &str) -> String {
+    let places: Vec<&str> = rows.iter().map(|(at, _)| *at).collect();
+    let mut text = layout(&places, rest);
+    for (index, (_, keys)) in rows.iter().enumerate() {
+        let heading = format!("[turnout.{}]\n", index + 1);
+        text = text.replace(&heading, &format!("{heading}{keys}"));
+    }
+    text
+}
+
+const D7: &str = "decoder = \"D7\"\n";
+
+/// Two of four are pinned to a decoder of their own, which takes the first block; it stands at bay 2, 2 m from each of its two. The others
+/// get a decoder of their own only where its spare outputs would not do: they do, from bay 1 and bay 3 with 2 m each.
+#[test]
+fn levers_pinned_to_one_id_share_a_new_decoder() {
+    let plan = plan_of(&pinned(&[("bay 1", D7), ("bay 2", ""), ("bay 3", D7), ("bay 2", D7)], BENCH));
+    assert_eq!(decoders(&plan), ["D7 eight output decoder at bay 2 from 1: 1 3 4 2"]);
+    assert_eq!((metres(&plan), plan.cable.bought, plan.cable.proven), (Some(4.0), 1, false));
+    let names: Vec<&str> = plan.levers[0].address.because().map(|because| because.rule.name).collect();
+    assert_eq!(names, ["pinned", "output-of-pinned"]);
+    let names: Vec<&str> = plan.decoders[0].first.because().map(|because| because.rule.name).collect();
+    assert_eq!(names, ["pinned", "fresh-block"]);
+}
+
+/// Pinned addresses decide the block: 13 lies in that of 9–16 or of 13–20; with 10 pinned too only the first covers both.
+#[test]
+fn a_pinned_decoder_covers_the_pinned_addresses() {
+    let with = |address: u16| format!("{D7}address = {address}\n");
+    let (a, b) = (with(13), with(10));
+    let plan = plan_of(&pinned(&[("bay 1", &a), ("bay 1", &b), ("bay 1", D7)], ""));
+    assert_eq!(decoders(&plan), ["D7 eight output decoder at bay 1 from 9: 3 2 1"]);
+}
+
+/// A decoder of the record stays what it is, and drives what is pinned to it beside what it drove; one that nobody has gets another name.
+#[test]
+fn a_pin_to_a_built_decoder_uses_its_outputs() {
+    let record = "schema = 1\nlayout = \"Tern Harbor\"\n[decoders]\n\
+        D1 = { part = \"eight output decoder\", at = \"bay 1\", first_address = 1, outputs = 8 }\n\
+        D2 = { part = \"four output decoder\", at = \"bay 3\", first_address = 9, outputs = 4 }\n[end]\nwhole = true\n";
+    let record = description::record::read(record).value;
+    let d2 = "decoder = \"D2\"\n";
+    let text = pinned(&[("bay 1", d2), ("bay 1", "")], BENCH);
+    let network = description::read(&text).then(network::resolve);
+    let plan = network.then(|network| plan::make_kept(network, &record)).value;
+    assert_eq!(
+        decoders(&plan),
+        ["D1 eight output decoder at bay 1 from 1: 2", "D2 four output decoder at bay 3 from 9: 1"]
+    );
+    assert_eq!(plan.cable.bought, 0);
+}
+
+/// Of two on the shelf one is the pinned decoder, so a third has to be bought where four outputs each are needed for nine levers.
+#[test]
+fn a_pinned_decoder_comes_from_the_shelf_too() {
+    let part = "[part.\"eight output decoder\"]\noutputs = 4\ncount = 2\n[part.\"four output decoder\"]\ndrives = [\"coil\"]\n";
+    let mut rows = vec![("bay 1", ""); 9];
+    rows[8].1 = D7;
+    let plan = plan_of(&pinned(&rows, &format!("{BENCH}{part}")));
+    assert_eq!((plan.decoders.len(), plan.cable.bought), (3, 1));
+    assert!(decoders(&plan).iter().any(|row| row.starts_with("D7 ") && row.contains('9')));
+}
+
+/// What was pinned and kept stays when the pin is taken away, whatever its id holds.
+#[test]
+fn a_pinned_decoder_is_kept() {
+    let pin = "decoder = \"east \\\"end\\\" 3\"\n";
+    let rows = [("bay 1", ""), ("bay 3", pin), ("bay 3", "")];
+    let plan = plan_of(&pinned(&rows, BENCH));
+    let written =
+        description::record::write(&plan::record_of(&plan, &description::record::Record::default()));
+    let record = description::record::read(&written);
+    assert!(record.diagnostics.is_empty(), "{:?}\n{written}", record.diagnostics);
+    let again = description::read(&pinned(&rows.map(|(at, _)| (at, "")), BENCH)).then(network::resolve);
+    let again = again.then(|network| plan::make_kept(network, &record.value)).value;
+    assert_eq!(decoders(&again), decoders(&plan));
+    assert_eq!(again.decoders[0].id, "east \"end\" 3");
+}

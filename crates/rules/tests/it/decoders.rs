@@ -112,3 +112,32 @@ fn an_output_bears_what_it_gives() {
                 `eight output decoder` gives 17 mA (and 1 more alike)";
     check(&row(&[note, ""], &part("17 mA")));
 }
+
+/// What a decoder that is pinned cannot be: more levers than outputs, an address elsewhere, another decoder for the same lever, one inside.
+#[test]
+fn a_decoder_that_cannot_be_kept_is_said() {
+    let four =
+        "[part.\"eight output decoder\"]\noutputs = 4\n[part.\"four output decoder\"]\ndrives = [\"coil\"]\n";
+    let fascia = |text: String| text.replace("kind = \"strip\"\n", "kind = \"fascia\"\n");
+    let pin = "\ndecoder = \"D7\"";
+    check(&fascia(row(&[pin; 4], four)));
+    let fifth = "\ndecoder = \"D7\"\n\
+        #         ^^^^ error[pin-differs]: `w5` is pinned to decoder D7, but its address 5 is not one of 1–4, which that has";
+    check(&fascia(row(&[pin, pin, pin, pin, fifth], four)));
+    let far = "\naddress = 30\ndecoder = \"D7\"\n\
+        #         ^^^^ error[pin-differs]: `w2` is pinned to decoder D7, but its address 30 is not one of 1–8, which that has\n\
+        # | give it a free address of 1–8, pin it to another decoder if none is left, or leave `decoder` out";
+    check(&fascia(row(&["\naddress = 3\ndecoder = \"D7\"", far], "")));
+    let inside = "\nmotor = \"servo\"\ndecoder = \"D7\"\n\
+        #         ^^^^ error[pin-differs]: `w1` is pinned to decoder D7, but its motor has a decoder inside";
+    check(&fascia(row(&[inside], "[part.servo]\ndecoder = \"inside\"\n")));
+}
+
+/// Levers on a strip have the addresses of their pairs, and a decoder that is pinned covers these.
+#[test]
+fn a_pinned_decoder_serves_a_strip() {
+    check(&row(
+        &["\ndecoder = \"D7\"", "", "\ndecoder = \"east end\""],
+        "[part.\"eight output decoder\"]\noutputs = 2\naligned = 1\n",
+    ));
+}
