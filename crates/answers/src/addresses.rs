@@ -46,14 +46,16 @@ pub struct AddressRow {
     pub board: u16,
     /// The output of the board, 1 to 4.
     pub output: u16,
-    /// What answers it, in words.
+    /// What answers it, in words: `machine 1`, `light depot`.
     pub r#for: String,
-    /// The decoder; none where the machines have one inside, or nothing drives them.
+    /// The decoder; none where the machines have one inside, or nothing drives them, and of a signal or light.
     pub decoder: Option<String>,
     /// Whether the machines have their decoder inside.
     pub inside: bool,
     /// The lever's number.
     pub lever: Option<u16>,
+    /// The number on the panel: of the lever, or of the signal or light.
+    pub number: Option<u16>,
     /// Why this address.
     pub because: Vec<String>,
 }
@@ -105,8 +107,12 @@ pub struct PairRow {
     pub pair: u16,
     /// The address it commands.
     pub address: u16,
-    /// The number of the lever it is for; none on a spare pair.
+    /// The number of the lever it is for; none on a spare pair, and on one for a signal or light.
     pub lever: Option<u16>,
+    /// The signal or light it is for, by kind and id.
+    pub accessory: Option<String>,
+    /// The number of whichever it is for.
+    pub number: Option<u16>,
 }
 
 /// Answers `show addresses`.
@@ -114,7 +120,7 @@ pub fn addresses(plan: &Plan) -> AddressesAnswer {
     let numbers = plan.numbers();
     AddressesAnswer {
         schema: SCHEMA,
-        addresses: plan.addresses.iter().map(|address| address_row(plan, address)).collect(),
+        addresses: address_rows(plan),
         decoders: (0..plan.decoders.len())
             .map(|index| decoder_row(plan, index, &plan.decoders[index]))
             .collect(),
@@ -134,6 +140,27 @@ fn round(length: Length) -> f64 {
     (length.value() * 1e4).round() / 1e4
 }
 
+/// Levers and accessories together, in the order of the addresses.
+fn address_rows(plan: &Plan) -> Vec<AddressRow> {
+    let mut rows: Vec<AddressRow> = plan.addresses.iter().map(|address| address_row(plan, address)).collect();
+    rows.extend(plan.accessories.iter().filter_map(|planned| {
+        let address = planned.address.as_ref()?;
+        Some(AddressRow {
+            address: address.value.number(),
+            board: address.value.board(),
+            output: address.value.output(),
+            r#for: plan.network.accessory(planned.accessory).key(),
+            decoder: None,
+            inside: false,
+            lever: None,
+            number: Some(planned.number.value),
+            because: because(&planned.number).into_iter().chain(because(address)).collect(),
+        })
+    }));
+    rows.sort_by_key(|row| row.address);
+    rows
+}
+
 fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
     let names: Vec<&str> =
         row.machines.iter().map(|machine| plan.network.machine(*machine).name.as_str()).collect();
@@ -146,6 +173,7 @@ fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
         decoder: row.decoder.map(|decoder| plan.decoders[decoder].id.clone()),
         inside: row.inside,
         lever: lever.map(|lever| lever.number.value),
+        number: lever.map(|lever| lever.number.value),
         because: lever.map(|lever| because(&lever.address)).unwrap_or_default(),
     }
 }
@@ -176,11 +204,17 @@ fn strip_row(plan: &Plan, numbers: &BTreeMap<LeverId, u16>, strip: &Strip) -> St
             StripFeed::OwnSupply => "own supply",
         },
         pairs: (1u16..)
-            .zip(&strip.pairs)
-            .map(|(pair, lever)| PairRow {
-                pair,
-                address: first + pair - 1,
-                lever: lever.and_then(|lever| numbers.get(&lever).copied()),
+            .zip(strip.pairs.iter().zip(&strip.accessories))
+            .map(|(pair, (lever, accessory))| {
+                let lever = lever.and_then(|lever| numbers.get(&lever).copied());
+                let accessory = *accessory;
+                PairRow {
+                    pair,
+                    address: first + pair - 1,
+                    lever,
+                    accessory: accessory.map(|id| plan.network.accessory(id).key()),
+                    number: lever.or_else(|| Some(plan.accessory(accessory?)?.number.value)),
+                }
             })
             .collect(),
         because: because(&strip.first)

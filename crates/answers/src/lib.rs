@@ -4,6 +4,7 @@
 //! Nothing is chosen here. A quantity has its unit in its member's name, a position is `"normal"` or `"reverse"`, a
 //! decision carries `because`: one short sentence for each reason, with the rule's name at its end.
 
+mod accessories;
 mod addresses;
 mod capture;
 mod changes;
@@ -19,6 +20,7 @@ mod power;
 mod routes;
 mod wiring;
 
+pub use accessories::AccessoryRow;
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use capture::{
     CapturedRow, FaultRow, SpreadRow, TimingAnswer, captured, fault, signal_fault, timing, traffic_fault,
@@ -59,6 +61,8 @@ pub struct PlanAnswer {
     pub levers: Vec<LeverRow>,
     /// As `show addresses`.
     pub addresses: Vec<AddressRow>,
+    /// Signals and lights, in the order of their numbers.
+    pub accessories: Vec<AccessoryRow>,
     /// As `show addresses`.
     pub decoders: Vec<DecoderRow>,
     /// As `show addresses`.
@@ -102,6 +106,7 @@ pub fn plan(plan: &Plan) -> PlanAnswer {
         layout: plan.network.described.layout.name.clone(),
         levers: levers(plan).levers,
         addresses: addresses.addresses,
+        accessories: accessories::accessories(plan),
         decoders: addresses.decoders,
         strips: addresses.strips,
         fascias: fascias::fascias(plan),

@@ -23,10 +23,11 @@ pub(crate) fn layout(ledger: &Ledger<'_>) -> Dict {
 /// Counts for the cover: each `(count, one, many)`.
 pub(crate) fn counts(ledger: &Ledger<'_>) -> Array {
     let plan = ledger.plan;
+    let others = plan.accessories.iter().filter(|planned| planned.address.is_some()).count();
     let counts = [
         (plan.levers.len(), "lever", "levers"),
         (plan.network.machines.len(), "machine", "machines"),
-        (plan.addresses.len(), "address", "addresses"),
+        (plan.addresses.len() + others, "address", "addresses"),
         (plan.decoders.len(), "decoder", "decoders"),
         (plan.strips.len(), "strip", "strips"),
         (plan.routes.len(), "route", "routes"),

@@ -24,7 +24,11 @@ pub(crate) fn index(ledger: &Ledger<'_>) -> Array {
     let machines = network.machines.iter().map(|machine| ledger.words(&machine.name)).collect();
     let tracks = network.tracks.iter().map(|track| ledger.words(&track.name)).collect();
     let places = places(ledger).into_iter().map(|place| ledger.words(place)).collect();
-    let addresses = plan.addresses.iter().map(|planned| planned.address.number().into_value()).collect();
+    let others = plan.accessories.iter().filter_map(|planned| planned.address.as_ref());
+    let others = others.map(|address| address.value.number());
+    let addresses: BTreeSet<u16> =
+        plan.addresses.iter().map(|planned| planned.address.number()).chain(others).collect();
+    let addresses = addresses.into_iter().map(IntoValue::into_value).collect();
     [
         group("Levers", "lever", levers.collect()),
         group("Machines", "machine", named(machines)),

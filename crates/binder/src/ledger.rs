@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use network::{LeverId, MachineId, TrackId};
+use network::{AccessoryId, LeverId, MachineId, TrackId};
 use notice::Because;
 use plan::model::{Plan, PlannedLever};
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
@@ -69,6 +69,16 @@ impl<'a> Ledger<'a> {
             "id" => self.row_of.get(&lever).copied(),
             "number" => self.planned(lever).map(|planned| planned.number.value),
             "name" => self.words(&self.plan.network.lever(lever).name),
+        }
+    }
+
+    /// A signal or light in the place of a lever: `(id, number, name)`; it has no row to link to.
+    pub(crate) fn accessory(&self, accessory: AccessoryId) -> Dict {
+        let described = self.plan.network.accessory(accessory);
+        dict! {
+            "id" => Value::None,
+            "number" => self.plan.accessory(accessory).map(|planned| planned.number.value),
+            "name" => self.words(&format!("{} {}", described.kind.word(), described.name)),
         }
     }
 

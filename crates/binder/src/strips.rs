@@ -28,13 +28,16 @@ fn one_chain(ledger: &Ledger<'_>, chain: &Chain) -> Dict {
 fn one_strip(ledger: &Ledger<'_>, strip: &Strip) -> Dict {
     let first = u32::from(strip.first.value.number());
     let pairs: Array = (1u32..)
-        .zip(strip.pairs.iter().copied().chain(std::iter::repeat(None)))
         .take(usize::from(strip.pair_count))
-        .map(|(pair, lever)| {
+        .map(|pair| {
+            let at = usize::try_from(pair - 1).unwrap_or(usize::MAX);
+            let lever = strip.pairs.get(at).copied().flatten().map(|lever| ledger.lever(lever));
+            let other = strip.accessories.get(at).copied().flatten();
+            let control = lever.or_else(|| other.map(|accessory| ledger.accessory(accessory)));
             dict! {
                 "pair" => pair,
                 "address" => first + pair - 1,
-                "lever" => lever.map_or(Value::None, |lever| ledger.lever(lever).into_value()),
+                "lever" => control.map_or(Value::None, IntoValue::into_value),
             }
             .into_value()
         })

@@ -4,12 +4,14 @@
 //! into [`Description`], so that every mistake comes out in one run. Names are not resolved here: a lever may still
 //! name a machine that does not exist.
 
+mod accessory;
 mod harness;
 mod lower;
 mod model;
 pub mod record;
 mod text;
 
+pub use accessory::{Accessory, AccessoryKind};
 pub use harness::{ColourPreset, Colours, Conductors, Job, WireUse};
 pub use lower::read;
 pub use model::{

@@ -3,6 +3,7 @@
 //! One pass, in the order of the contract's tables. A table that is not wholly readable still gives what it can: the
 //! tracks it names are remembered, so that one slip does not set off complaints about every track it joins.
 
+mod accessory;
 mod bench;
 mod bus;
 mod drawing;
@@ -15,14 +16,12 @@ pub(crate) mod table;
 mod track;
 mod work;
 
+use crate::accessory::AccessoryKind;
 use crate::model::Description;
 use crate::text::{Spelled, is_guess, parse, spell};
 use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, natural, suggest};
 use table::{Entries, Notes, Table, in_text_order, kind_of};
 use toml::de::{DeTable, DeValue};
-
-/// Tables of the contract that a later version will read; until then they are left out, with a warning.
-const NOT_USED: [&str; 2] = ["light", "signal"];
 
 /// The most tables of a kind that are read: far more than a railroad has, few enough to plan in a moment.
 const TABLES_MAX: usize = 20_000;
@@ -122,6 +121,11 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     description.parts.extend(own);
     each(tree, "panel", notes, |id, table| panel::panel(id, table, &mut description));
     each(tree, "bus", notes, |id, table| bus::bus(id, table, &mut description));
+    for kind in [AccessoryKind::Signal, AccessoryKind::Light] {
+        each(tree, kind.word(), notes, |id, table| {
+            accessory::accessory(kind, id, table, &mut description);
+        });
+    }
     one(tree, "numbering", notes, |table| description.numbering = system::numbering(table));
     one(tree, "bench", notes, |table| description.bench = Some(bench::bench(table)));
     one(tree, "defaults", notes, |table| description.defaults = part::defaults(table));
@@ -147,16 +151,7 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
     for (key, value) in in_text_order(tree) {
         let name: &str = key.get_ref();
         let span = key.span().into();
-        if NOT_USED.contains(&name) {
-            notes.push(
-                Diagnostic::warning(
-                    code::TABLE_NOT_USED,
-                    span,
-                    format!("[{name}] is part of the description, but this version of throwbar plans nothing from it"),
-                )
-                .help("it may stay in the file; expect nothing from it yet"),
-            );
-        } else if !TABLES.contains(&name) {
+        if !TABLES.contains(&name) {
             let what = if value.get_ref().is_table() { "table" } else { "key" };
             let note =
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));

@@ -9,6 +9,7 @@ pub use bus::{Bus, BusKind, BusShape, BusSource, Buy};
 pub use sheet::{Drawing, LEVEL_MAX, Labels};
 pub use work::Work;
 
+use crate::accessory::Accessory;
 use crate::harness::{Colours, Conductors};
 use indexmap::IndexMap;
 use measure::{Current, Length, Share, Units};
@@ -57,6 +58,8 @@ pub struct Description {
     pub system: System,
     /// `[bus.*]`, in the order of the file.
     pub buses: Vec<Bus>,
+    /// `[signal.*]` and `[light.*]`.
+    pub accessories: Vec<Accessory>,
     /// `[drawing]`.
     pub drawing: Drawing,
     /// `[work]`.
@@ -514,7 +517,7 @@ pub struct Panel {
     pub part: Option<Name>,
     /// The first accessory address, where the user pins it.
     pub start: Option<Spanned<u16>>,
-    /// Lines and levers, in order. None written: every lever no other panel has.
+    /// Lines, levers and accessories, in order. None written: every lever no other panel has.
     pub controls: Option<Vec<Name>>,
     /// The chain of strips it belongs to.
     pub chain: Option<Spanned<u16>>,

@@ -107,6 +107,8 @@ pub struct LeverBuilt {
 pub struct AccessoryBuilt {
     /// Its accessory address.
     pub address: u16,
+    /// The number painted beside it; none in a record from before it had one.
+    pub number: Option<u16>,
 }
 
 /// A strip as it is set up.

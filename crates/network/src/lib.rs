@@ -27,8 +27,9 @@ pub use flank::{Flank, flanks};
 pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
-    Control, Controlled, Joint, JointId, JointKind, Lever, LeverId, Line, LineId, Machine, MachineId, Move,
-    MoveShape, Network, Nudge, Nudged, Pass, Port, Position, Track, TrackId, Wanted,
+    Accessory, AccessoryId, Control, Controlled, Guarded, Joint, JointId, JointKind, Lever, LeverId, Line,
+    LineId, Machine, MachineId, Move, MoveShape, Network, Nudge, Nudged, Pass, Port, Position, Track,
+    TrackId, Wanted,
 };
 pub use polarity::{Bond, Link, Piece, Polarity, bond_at, follow_rails, links};
 pub use resolve::resolve;

@@ -13,8 +13,8 @@
 //! and needs some machines in certain positions. An `[end.*]` is a joint of one port and no moves.
 
 use crate::between::{Prefer, Wish};
-use description::{Description, EndKind, FrogFeed, Hand, Pins};
-use measure::Length;
+use description::{AccessoryKind, Description, EndKind, FrogFeed, Hand, Pins};
+use measure::{Current, Length};
 use notice::{Span, Spanned};
 
 macro_rules! index {
@@ -56,6 +56,11 @@ index!(
 index!(
     /// A line in [`Network::lines`].
     LineId
+);
+
+index!(
+    /// A signal or light in [`Network::accessories`].
+    AccessoryId
 );
 
 /// How a machine stands, and how a lever does.
@@ -247,6 +252,47 @@ pub struct Lever {
     pub pins: Pins,
 }
 
+/// A signal or a light: it has an accessory address and moves no points.
+#[derive(Clone, Debug)]
+pub struct Accessory {
+    /// Whether it is a signal or a light.
+    pub kind: AccessoryKind,
+    /// What the user calls it.
+    pub id: String,
+    /// What plates and tables call it.
+    pub name: String,
+    /// Where its id is written.
+    pub span: Span,
+    /// The track that a signal stands on.
+    pub on: Option<TrackId>,
+    /// What a signal guards.
+    pub guards: Option<Guarded>,
+    /// The place it stands at.
+    pub at: Option<String>,
+    /// The current that it draws while it is on.
+    pub draw: Option<Current>,
+    /// What the user pinned.
+    pub pins: Pins,
+}
+
+impl Accessory {
+    /// Kind and id, as the as-built record and the tables have it: `light depot`, `signal S1`.
+    pub fn key(&self) -> String {
+        format!("{} {}", self.kind.word(), self.id)
+    }
+}
+
+/// What a signal guards.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guarded {
+    /// All of a joint.
+    Joint(JointId),
+    /// What a lever moves.
+    Lever(LeverId),
+    /// One machine.
+    Machine(MachineId),
+}
+
 /// A named run, with the way it takes.
 #[derive(Clone, Debug)]
 pub struct Line {
@@ -318,6 +364,8 @@ pub enum Controlled {
     Line(LineId),
     /// One lever.
     Lever(LeverId),
+    /// A signal or a light.
+    Accessory(AccessoryId),
 }
 
 /// One way through one joint, in the direction it is driven.
@@ -346,6 +394,8 @@ pub struct Network {
     pub machines: Vec<Machine>,
     /// Levers, in natural order of their ids.
     pub levers: Vec<Lever>,
+    /// Signals, then lights, each in natural order of their ids.
+    pub accessories: Vec<Accessory>,
     /// Named lines, in the order of the file.
     pub lines: Vec<Line>,
     /// Named routes, in the order of the file.
@@ -379,6 +429,11 @@ impl Network {
     /// The lever of this id.
     pub fn lever(&self, id: LeverId) -> &Lever {
         &self.levers[id.index()]
+    }
+
+    /// The signal or light of this id.
+    pub fn accessory(&self, id: AccessoryId) -> &Accessory {
+        &self.accessories[id.index()]
     }
 
     /// The line of this id.

@@ -4,6 +4,7 @@
 //! too many ends the network is patched (a spare end, a spare track) so that every index stays good and the later
 //! checks can still run; the layout has an error then, and nobody builds from it.
 
+mod accessory;
 mod bus;
 mod joint;
 mod known;
@@ -36,6 +37,7 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     line::find_paths(&description, &mut network, &mut notes);
     nudge::resolve_nudges(&description, &mut network, &mut notes);
     wanted::resolve_routes(&description, &mut network, &mut notes);
+    accessory::resolve_accessories(&description, &mut network, &mut notes);
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);
     bus::resolve_buses(&description, &mut network, &mut notes);

@@ -168,6 +168,7 @@ catalogue! {
     ROUTES_TOO_MANY "routes-too-many"
     SHORT_NEVER_TRIPS "short-never-trips"
     SHORT_TRIPS_LATE "short-trips-late"
+    SIGNAL_NAME_UNKNOWN "signal-name-unknown"
     STOP_MISSING "stop-missing"
     STOP_ON_NO_ROUTE "stop-on-no-route"
     STOPS_NO_ROUTE "stops-no-route"

@@ -45,7 +45,8 @@ pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> O
         }
         match best {
             Some((least, _)) if distance > least => {}
-            Some((least, _)) if distance == least => tied = true,
+            // An end is often called like its track: the same name twice is no doubt.
+            Some((least, known)) if distance == least => tied |= candidate != known,
             _ => {
                 best = Some((distance, candidate));
                 tied = false;

@@ -67,6 +67,7 @@ pub(crate) fn assign_addresses(
             .map(|pin| pin.value),
     );
     used.extend(kept.addresses_out_of_use());
+    used.extend(kept.accessory_addresses());
     let off_strips = kept.addresses().filter(|(lever, _)| !on_strip.contains_key(lever));
     used.extend(off_strips.map(|(_, address)| address));
     let reserved = used.clone();

@@ -43,6 +43,7 @@ fn named(network: &Network, control: Control) -> Vec<LeverId> {
     match control.what {
         Controlled::Line(line) => levers_along(network, line),
         Controlled::Lever(lever) => vec![lever],
+        Controlled::Accessory(_) => Vec::new(),
     }
 }
 

@@ -18,8 +18,8 @@ pub(crate) use strip::{StripDescribed, StripsBuilt};
 pub use write::record_of;
 
 use crate::pairing::{Edge, heaviest};
-use description::record::{LeverBuilt, MachineBuilt, Record, Retired};
-use network::{JointId, LeverId, MachineId, Network};
+use description::record::{AccessoryBuilt, LeverBuilt, MachineBuilt, Record, Retired};
+use network::{AccessoryId, JointId, LeverId, MachineId, Network};
 use notice::natural;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -37,6 +37,13 @@ pub(crate) struct Kept<'r> {
     /// Numbers and addresses that somebody is pinned to.
     pub(crate) pinned_numbers: BTreeMap<u16, LeverId>,
     pub(crate) pinned_addresses: BTreeMap<u16, LeverId>,
+    /// The rows of signals and lights in the record, by who they are now: known again by kind and id alone.
+    accessories: BTreeMap<AccessoryId, (&'r str, &'r AccessoryBuilt)>,
+    /// Numbers and addresses that signals and lights are pinned to.
+    accessory_numbers: BTreeSet<u16>,
+    accessory_addresses: BTreeSet<u16>,
+    /// The addresses that signals and lights keep.
+    stay_at: BTreeMap<AccessoryId, u16>,
 }
 
 impl<'r> Kept<'r> {
@@ -58,7 +65,12 @@ impl<'r> Kept<'r> {
             addresses: BTreeMap::new(),
             pinned_numbers: pins(|pins| pins.number),
             pinned_addresses: pins(|pins| pins.address),
+            accessories: accessories_again(network, record),
+            accessory_numbers: accessory_pins(network, |pins| pins.number),
+            accessory_addresses: accessory_pins(network, |pins| pins.address),
+            stay_at: BTreeMap::new(),
         };
+        kept.stay_at = kept.accessory_addresses_of(network);
         if record.levers.is_empty() {
             return kept;
         }
@@ -80,7 +92,8 @@ impl<'r> Kept<'r> {
     /// Whether the record knows of no number, used or retired.
     pub(crate) fn is_unnumbered(&self) -> bool {
         let numbers = self.record.retired.keys().filter(|retired| matches!(retired, Retired::Number(_)));
-        self.record.levers.is_empty() && numbers.count() == 0
+        let others = self.record.accessories.values().filter(|other| other.value.number.is_some());
+        self.record.levers.is_empty() && numbers.count() == 0 && others.count() == 0
     }
 
     /// The number that a lever keeps, and the lever of the record that it comes from.
@@ -104,7 +117,8 @@ impl<'r> Kept<'r> {
             Retired::Number(number) => Some(*number),
             Retired::Address(_) | Retired::Wire(_) | Retired::Decoder(_) => None,
         });
-        retired.chain(self.gone().map(|lever| lever.number)).collect()
+        let others = self.accessories_gone().filter_map(|(_, _, other)| other.number);
+        retired.chain(self.gone().map(|lever| lever.number)).chain(others).collect()
     }
 
     /// Addresses that nothing may be given anew: retired, of levers that are gone, or of other things.
@@ -113,8 +127,61 @@ impl<'r> Kept<'r> {
             Retired::Address(address) => Some(*address),
             Retired::Number(_) | Retired::Wire(_) | Retired::Decoder(_) => None,
         });
-        let others = self.record.accessories.values().map(|other| other.value.address);
+        let others = self.accessories_gone().map(|(_, _, other)| other.address);
         retired.chain(self.gone().filter_map(|lever| lever.address)).chain(others).collect()
+    }
+
+    /// The signal or light that a row of the record is about now.
+    pub(crate) fn accessory_now(&self, built: &str) -> Option<AccessoryId> {
+        self.accessories.iter().find(|(_, (key, _))| *key == built).map(|(id, _)| *id)
+    }
+
+    /// Rows of signals and lights that are described no more.
+    pub(crate) fn accessories_gone(
+        &self,
+    ) -> impl Iterator<Item = (&'r str, &'r Vec<String>, &'r AccessoryBuilt)> {
+        let rows = self.record.accessories.iter();
+        let rows = rows.filter(|(key, _)| self.accessory_now(key).is_none());
+        rows.map(|(key, entry)| (key.as_str(), &entry.remarks, &entry.value))
+    }
+
+    /// The address that a signal or light keeps, unless it is pinned to another.
+    pub(crate) fn accessory_address(&self, accessory: AccessoryId) -> Option<u16> {
+        self.stay_at.get(&accessory).copied()
+    }
+
+    /// The number that a signal or light keeps, unless it is pinned to another.
+    pub(crate) fn accessory_number(&self, network: &Network, accessory: AccessoryId) -> Option<u16> {
+        let number = self.accessories.get(&accessory)?.1.number?;
+        let is_pinned = self.accessory_numbers.contains(&number) || self.pinned_numbers.contains_key(&number);
+        (!is_pinned && network.accessory(accessory).pins.number.is_none()).then_some(number)
+    }
+
+    /// Numbers that signals and lights are pinned to or keep: no lever may be given one.
+    pub(crate) fn accessory_numbers(&self, network: &Network) -> BTreeSet<u16> {
+        let all = (0..network.accessories.len()).map(AccessoryId::at);
+        let kept = all.filter_map(|accessory| self.accessory_number(network, accessory));
+        self.accessory_numbers.iter().copied().chain(kept).collect()
+    }
+
+    /// Addresses that signals and lights are pinned to or keep.
+    pub(crate) fn accessory_addresses(&self) -> impl Iterator<Item = u16> {
+        self.accessory_addresses.iter().chain(self.stay_at.values()).copied()
+    }
+
+    /// What each signal or light keeps: nobody else is pinned to it, nothing else uses it, and the system reaches it.
+    fn accessory_addresses_of(&self, network: &Network) -> BTreeMap<AccessoryId, u16> {
+        let system = &network.described.system;
+        let stays = |accessory: AccessoryId, address: u16| {
+            let ranges = &system.taken;
+            let is_taken = ranges.iter().any(|range| (range.value.0..=range.value.1).contains(&address));
+            let is_pinned =
+                self.accessory_addresses.contains(&address) || self.pinned_addresses.contains_key(&address);
+            let is_free = network.accessory(accessory).pins.address.is_none();
+            is_free && !is_taken && !is_pinned && address <= system.last_address
+        };
+        let built = self.accessories.iter().map(|(id, (_, built))| (*id, built.address));
+        built.filter(|(id, address)| stays(*id, *address)).collect()
     }
 
     /// Names of decoders that no new one may be given.
@@ -187,7 +254,9 @@ impl<'r> Kept<'r> {
     fn may_keep_number(&self, network: &Network, lever: LeverId, built: &LeverBuilt) -> bool {
         let pin = network.pin(lever, |pins| pins.number);
         let owner = self.pinned_numbers.get(&built.number);
-        pin.is_none_or(|pin| pin.value == built.number) && owner.is_none_or(|owner| *owner == lever)
+        pin.is_none_or(|pin| pin.value == built.number)
+            && owner.is_none_or(|owner| *owner == lever)
+            && (pin.is_some() || !self.accessory_numbers.contains(&built.number))
     }
 
     fn may_keep_address(&self, network: &Network, lever: LeverId, address: u16) -> bool {
@@ -197,7 +266,10 @@ impl<'r> Kept<'r> {
         let is_taken = system.taken.iter().any(|range| (range.value.0..=range.value.1).contains(&address));
         pin.is_none_or(|pin| pin.value == address)
             && owner.is_none_or(|owner| *owner == lever)
-            && (pin.is_some() || !is_taken && address <= system.last_address)
+            && (pin.is_some()
+                || !is_taken
+                    && address <= system.last_address
+                    && !self.accessory_addresses.contains(&address))
     }
 }
 
@@ -247,6 +319,26 @@ fn machines_again<'r>(network: &Network, record: &'r Record) -> BTreeMap<&'r str
         }
     }
     again
+}
+
+fn accessories_again<'r>(
+    network: &Network,
+    record: &'r Record,
+) -> BTreeMap<AccessoryId, (&'r str, &'r AccessoryBuilt)> {
+    let mut again = BTreeMap::new();
+    for (index, accessory) in network.accessories.iter().enumerate() {
+        if let Some((key, entry)) = record.accessories.get_key_value(&accessory.key()) {
+            again.insert(AccessoryId::at(index), (key.as_str(), &entry.value));
+        }
+    }
+    again
+}
+
+fn accessory_pins(
+    network: &Network,
+    which: fn(&description::Pins) -> Option<notice::Spanned<u16>>,
+) -> BTreeSet<u16> {
+    network.accessories.iter().filter_map(|accessory| which(&accessory.pins)).map(|pin| pin.value).collect()
 }
 
 /// The names of a joint's tracks, in its order.

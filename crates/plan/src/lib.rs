@@ -1,11 +1,12 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders, parts, power districts, reversing sections with their gaps, the feed of frogs, buses, fascias. They run in that
+//! decoders, signals and lights, parts, power districts, reversing sections with their gaps, the feed of frogs, buses, fascias. They run in that
 //! order, each on what the ones before decided. Pins in the description win over
 //! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
 //! model; only a wish that cannot be met at all is noted here.
 
+mod accessory;
 mod address;
 pub mod burst;
 pub mod change;
@@ -114,11 +115,18 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let mut notes = Vec::new();
     let kept = Kept::of(&network, record);
     let numbered = number::number_levers(&network, &kept);
-    let chained = strip::lay_strips(&network, &numbered, &kept, &mut notes);
+    let mut chained = strip::lay_strips(&network, &numbered, &kept, &mut notes);
     let mut addressed = address::assign_addresses(&network, &numbered, &chained, &kept, &mut notes);
     let distances = Distances::new(&network.described);
     let driven = decoder::place_decoders(&network, &mut addressed, &distances, &kept);
     let decoder::Driven { decoders, addresses, cable } = driven;
+    let others = accessory::Beside {
+        numbered: &numbered,
+        addressed: &addressed,
+        decoders: &decoders,
+        strips: &mut chained.strips,
+    };
+    let accessories = accessory::decide_accessories(&network, others, &kept, &mut notes);
     let parts = part::needed_parts(&chained, &decoders);
     let mut found = find_routes(&network, ROUTES_MAX);
     if !found.complete {
@@ -137,6 +145,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let mut plan = Plan {
         levers,
         addresses,
+        accessories,
         decoders,
         cable,
         strips: chained.strips,

@@ -9,7 +9,9 @@ pub use harness::{
 pub mod power;
 
 use measure::Length;
-use network::{JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId};
+use network::{
+    AccessoryId, JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId,
+};
 use notice::{Decided, Span};
 use packet::UserAddress;
 use std::collections::BTreeMap;
@@ -26,6 +28,8 @@ pub struct Plan {
     pub levers: Vec<PlannedLever>,
     /// Every accessory address in use, in order.
     pub addresses: Vec<PlannedAddress>,
+    /// Every signal and light, in the order of the network.
+    pub accessories: Vec<PlannedAccessory>,
     /// Decoders, in the order of their first addresses.
     pub decoders: Vec<Decoder>,
     /// What their cables come to.
@@ -84,6 +88,11 @@ impl Plan {
         self.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect()
     }
 
+    /// What was decided about a signal or light.
+    pub fn accessory(&self, id: AccessoryId) -> Option<&PlannedAccessory> {
+        self.accessories.iter().find(|planned| planned.accessory == id)
+    }
+
     /// The first fascia that a lever stands on.
     pub fn fascia_of(&self, lever: LeverId) -> Option<&Fascia> {
         self.fascias.iter().find(|fascia| fascia.levers.contains(&lever))
@@ -103,6 +112,19 @@ pub struct PlannedLever {
     pub control: Option<Control>,
     /// The accessory address that all its machines answer.
     pub address: Decided<UserAddress>,
+}
+
+/// What was decided about one signal or light.
+#[derive(Clone, Debug)]
+pub struct PlannedAccessory {
+    /// The signal or light.
+    pub accessory: AccessoryId,
+    /// The number on the panel.
+    pub number: Decided<LeverNumber>,
+    /// Where its buttons are.
+    pub control: Option<Control>,
+    /// Its accessory address; none where no address was free, which is an error.
+    pub address: Option<Decided<UserAddress>>,
 }
 
 /// A route that the user names.
@@ -213,6 +235,8 @@ pub struct Strip {
     pub first: Decided<UserAddress>,
     /// What each pair commands, from pair 1 on; shorter than `pair_count` where addresses run out.
     pub pairs: Vec<Option<LeverId>>,
+    /// Which signal or light each pair commands, as long as `pairs`; a pair never has both.
+    pub accessories: Vec<Option<AccessoryId>>,
     /// Fed from the cab bus, or by a supply of its own.
     pub feed: Decided<StripFeed>,
 }

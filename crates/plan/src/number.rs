@@ -9,7 +9,8 @@ mod beside_built;
 use crate::kept::Kept;
 use crate::model::LeverNumber;
 use crate::reason::{
-    FIRST_NUMBER, MOVE_TOGETHER, NEXT_ALONG_LINE, NEXT_OFF_LINES, NUMBERS_KEPT_FREE, PINNED, PINNED_ELSEWHERE,
+    FIRST_NUMBER, MOVE_TOGETHER, NEXT_ALONG_LINE, NEXT_OFF_LINES, NUMBERS_KEPT_FREE, PINNED, PINNED_BESIDE,
+    PINNED_ELSEWHERE,
 };
 use network::{LeverId, LineId, Network};
 use notice::{Because, Decided};
@@ -51,6 +52,7 @@ pub(crate) fn number_levers(network: &Network, kept: &Kept<'_>) -> Vec<Numbered>
             .filter_map(|index| network.pin(LeverId::at(index), |pins| pins.number))
             .map(|pin| pin.value)
             .collect(),
+        beside: kept.accessory_numbers(network),
     };
     let mut numbered: Vec<Numbered> = Vec::new();
     let mut done = vec![false; network.levers.len()];
@@ -71,7 +73,7 @@ pub(crate) fn number_levers(network: &Network, kept: &Kept<'_>) -> Vec<Numbered>
                 };
                 counter.last = Some(number);
                 gave = true;
-                with_reasons(Decided::new(number, why), kept_free.take(), &skipped)
+                with_reasons(Decided::new(number, why), kept_free.take(), skipped)
             });
             numbered.push(Numbered { lever, number: shared(network, lever, number), line: Some(line) });
         }
@@ -91,7 +93,7 @@ pub(crate) fn number_levers(network: &Network, kept: &Kept<'_>) -> Vec<Numbered>
                 Some(last) => Because::new(&NEXT_OFF_LINES, [last.into()]),
             };
             counter.last = Some(number);
-            with_reasons(Decided::new(number, why), kept_free.take(), &skipped)
+            with_reasons(Decided::new(number, why), kept_free.take(), skipped)
         });
         numbered.push(Numbered { lever, number: shared(network, lever, number), line: None });
     }
@@ -103,14 +105,21 @@ struct Counter {
     next: LeverNumber,
     last: Option<LeverNumber>,
     pinned: BTreeSet<LeverNumber>,
+    /// Numbers that signals and lights are pinned to.
+    beside: BTreeSet<LeverNumber>,
 }
 
 impl Counter {
-    /// The next number that is not pinned, and the pinned ones passed over.
-    fn take(&mut self) -> (LeverNumber, Vec<LeverNumber>) {
+    /// The next number that is not pinned, and why others are passed over.
+    fn take(&mut self) -> (LeverNumber, Vec<Because>) {
         let mut skipped = Vec::new();
-        while self.pinned.contains(&self.next) && self.next < LeverNumber::MAX {
-            skipped.push(self.next);
+        while self.next < LeverNumber::MAX {
+            let why = match (self.pinned.contains(&self.next), self.beside.contains(&self.next)) {
+                (true, _) => &PINNED_ELSEWHERE,
+                (false, true) => &PINNED_BESIDE,
+                (false, false) => break,
+            };
+            skipped.push(Because::new(why, [self.next.into()]));
             self.next += 1;
         }
         let number = self.next;
@@ -128,15 +137,12 @@ fn pinned(network: &Network, lever: LeverId) -> Option<Decided<LeverNumber>> {
 fn with_reasons(
     mut number: Decided<LeverNumber>,
     kept_free: Option<Because>,
-    skipped: &[LeverNumber],
+    skipped: Vec<Because>,
 ) -> Decided<LeverNumber> {
     if let Some(kept_free) = kept_free {
         number = number.and(kept_free);
     }
-    for &other in skipped {
-        number = number.and(Because::new(&PINNED_ELSEWHERE, [other.into()]));
-    }
-    number
+    skipped.into_iter().fold(number, Decided::and)
 }
 
 /// Adds the reason why one number serves several machines.

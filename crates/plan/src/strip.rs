@@ -21,8 +21,8 @@ use crate::number::Numbered;
 use crate::reason::{BUS_FED_OUT, BUS_FEEDS_FOUR, CAB_AFTER_HIGHEST, CAB_NONE_IN_USE, KEPT_BUILT};
 use description::Panel;
 use description::record::StripBuilt;
-use network::{LeverId, Network};
-use notice::{Because, Decided, Diagnostic};
+use network::{AccessoryId, LeverId, Network};
+use notice::{Because, Decided, Diagnostic, Spanned};
 use packet::UserAddress;
 use share::{full, share_out};
 use start::{chain_starts, following, none_behind};
@@ -43,6 +43,52 @@ pub(crate) struct Chained {
     pub(crate) built: BTreeMap<String, String>,
 }
 
+/// Who a pair of buttons is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Seated {
+    Lever(LeverId),
+    Accessory(AccessoryId),
+}
+
+impl Seated {
+    /// What the user calls it.
+    pub(crate) fn id(self, network: &Network) -> &str {
+        match self {
+            Self::Lever(lever) => &network.lever(lever).id,
+            Self::Accessory(accessory) => &network.accessory(accessory).id,
+        }
+    }
+
+    /// The same with the word for what it is.
+    pub(crate) fn words(self, network: &Network) -> String {
+        match self {
+            Self::Lever(lever) => format!("lever {}", network.lever(lever).id),
+            Self::Accessory(accessory) => network.accessory(accessory).key(),
+        }
+    }
+
+    /// The address that it is pinned to.
+    pub(crate) fn pin(self, network: &Network) -> Option<u16> {
+        self.pinned(network).map(|pin| pin.value)
+    }
+
+    /// The same with its place.
+    pub(crate) fn pinned(self, network: &Network) -> Option<Spanned<u16>> {
+        match self {
+            Self::Lever(lever) => network.pin(lever, |pins| pins.address),
+            Self::Accessory(accessory) => network.accessory(accessory).pins.address,
+        }
+    }
+
+    /// The address that it keeps from the record.
+    pub(crate) fn kept(self, kept: &Kept<'_>) -> Option<u16> {
+        match self {
+            Self::Lever(lever) => kept.address(lever),
+            Self::Accessory(accessory) => kept.accessory_address(accessory),
+        }
+    }
+}
+
 /// A strip panel before its addresses are known.
 struct Wanted<'a> {
     panel: &'a Panel,
@@ -50,9 +96,9 @@ struct Wanted<'a> {
     pair_count: u16,
     /// What it is in the record, and under which name.
     built: Option<(&'a str, &'a StripBuilt)>,
-    levers: Vec<LeverId>,
-    /// Levers it should have and has no pair for.
-    over: Vec<LeverId>,
+    seats: Vec<Seated>,
+    /// What it should have and has no pair for.
+    over: Vec<Seated>,
 }
 
 impl Wanted<'_> {
@@ -78,20 +124,24 @@ struct Beside<'a> {
 }
 
 impl<'a> Beside<'a> {
-    fn new(network: &'a Network, kept: &'a Kept<'a>, on_strips: &BTreeSet<LeverId>) -> Self {
+    fn new(network: &'a Network, kept: &'a Kept<'a>, on_strips: &BTreeSet<Seated>) -> Self {
         let mut blocked = kept.addresses_out_of_use();
-        let off = |lever: &LeverId| !on_strips.contains(lever);
+        let off = |lever: &LeverId| !on_strips.contains(&Seated::Lever(*lever));
         blocked.extend(kept.addresses().filter(|(lever, _)| off(lever)).map(|(_, address)| address));
+        let accessories = (0..network.accessories.len()).map(|at| Seated::Accessory(AccessoryId::at(at)));
+        for other in accessories.filter(|other| !on_strips.contains(other)) {
+            blocked.extend(other.pin(network).or_else(|| other.kept(kept)));
+        }
+        // What a chain clashes with is told for levers and ranges; signals and lights are taken as they are.
         let built = blocked.clone();
         let pinned = kept.pinned_addresses.iter().filter(|(_, lever)| off(lever));
         blocked.extend(pinned.map(|(address, _)| *address));
         Self { network, kept, blocked, built }
     }
 
-    /// The address that a lever is pinned to or keeps.
-    fn wish(&self, lever: LeverId) -> Option<u16> {
-        let pin = self.network.pin(lever, |pins| pins.address);
-        pin.map(|pin| pin.value).or_else(|| self.kept.address(lever))
+    /// The address that a lever or accessory is pinned to or keeps.
+    fn wish(&self, seated: Seated) -> Option<u16> {
+        seated.pin(self.network).or_else(|| seated.kept(self.kept))
     }
 }
 
@@ -104,7 +154,7 @@ pub(crate) fn lay_strips(
 ) -> Chained {
     let mut wanted = share_out(network, numbered, kept, notes);
     wanted.sort_by_key(|strip| strip.chain);
-    let on_strips: BTreeSet<LeverId> = wanted.iter().flat_map(|strip| strip.levers.iter().copied()).collect();
+    let on_strips: BTreeSet<Seated> = wanted.iter().flat_map(|strip| strip.seats.iter().copied()).collect();
     let beside = Beside::new(network, kept, &on_strips);
     let again = wanted.iter().filter_map(|strip| {
         let (name, _) = strip.built?;
@@ -161,7 +211,7 @@ fn lay_chain(
             };
             first = follows;
         }
-        let (pairs, over) = seat(beside, wanted, first.value);
+        let (seats, over) = seat(beside, wanted, first.value);
         if !over.is_empty() {
             notes.push(full(beside.network, beside.kept, wanted, &over));
         }
@@ -178,30 +228,41 @@ fn lay_chain(
             chain: wanted.chain,
             pair_count: wanted.pair_count,
             first: first.clone(),
-            pairs,
+            pairs: seats.iter().map(|seat| lever_of(*seat)).collect(),
+            accessories: seats.iter().map(|seat| accessory_of(*seat)).collect(),
             feed: feed(chained.strips.len() + 1),
         });
     }
     indices
 }
 
-/// Which lever is commanded by each pair, and the levers for which none is left.
-fn seat(
-    beside: &Beside<'_>,
-    wanted: &Wanted<'_>,
-    first: UserAddress,
-) -> (Vec<Option<LeverId>>, Vec<LeverId>) {
+fn lever_of(seat: Option<Seated>) -> Option<LeverId> {
+    match seat {
+        Some(Seated::Lever(lever)) => Some(lever),
+        Some(Seated::Accessory(_)) | None => None,
+    }
+}
+
+fn accessory_of(seat: Option<Seated>) -> Option<AccessoryId> {
+    match seat {
+        Some(Seated::Accessory(accessory)) => Some(accessory),
+        Some(Seated::Lever(_)) | None => None,
+    }
+}
+
+/// What is commanded by each pair, and that for which none is left.
+fn seat(beside: &Beside<'_>, wanted: &Wanted<'_>, first: UserAddress) -> (Vec<Option<Seated>>, Vec<Seated>) {
     let first = first.number();
     let in_reach = usize::from(UserAddress::MAX - first + 1);
     let mut pairs = vec![None; usize::from(wanted.pair_count).min(in_reach)];
     let mut new = Vec::new();
-    for &lever in &wanted.levers {
+    for &seated in &wanted.seats {
         // Where nothing is built yet the order of the controls is kept, whatever is pinned.
-        let wish = if beside.kept.record.is_empty() { None } else { beside.wish(lever) };
+        let wish = if beside.kept.record.is_empty() { None } else { beside.wish(seated) };
         let pair = wish.filter(|&wish| wanted.commands(first, wish));
         match pair.and_then(|wish| pairs.get_mut(usize::from(wish - first))) {
-            Some(pair) if pair.is_none() => *pair = Some(lever),
-            Some(_) | None => new.push(lever),
+            Some(pair) if pair.is_none() => *pair = Some(seated),
+            Some(_) | None => new.push(seated),
         }
     }
     let mut new = new.into_iter();

@@ -9,18 +9,14 @@ use plan::model::Plan;
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     let last = plan.network.described.system.last_address;
-    let beyond = crate::placed(plan).filter(|lever| {
-        // A strip that runs past the last address is one mistake, reported at the strip.
-        lever.address.value.number() > last && lever.control.is_none()
-    });
+    let claims = crate::claims(plan).into_iter();
+    // A strip that runs past the last address is one mistake, reported at the strip.
+    let beyond = claims.filter(|claim| claim.address.number() > last && claim.strip.is_none());
     beyond
-        .map(|lever| {
-            let message = format!(
-                "`{}` is at address {}, past the last address {last}",
-                plan.network.lever(lever.lever).id,
-                lever.address.value.number()
-            );
-            let note = Diagnostic::error(code::ADDRESS_OUT_OF_RANGE, crate::address_span(plan, lever), message);
+        .map(|claim| {
+            let message =
+                format!("`{}` is at address {}, past the last address {last}", claim.id, claim.address.number());
+            let note = Diagnostic::error(code::ADDRESS_OUT_OF_RANGE, claim.span, message);
             crate::beside_last_address(plan, note.help(format!(
                 "write an address from 1 to {last}, or raise `last_address` in [system] if your system reaches it"
             )))

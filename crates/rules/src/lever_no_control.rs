@@ -65,6 +65,7 @@ fn named_by_strips(network: &Network) -> BTreeSet<LeverId> {
             Controlled::Lever(lever) => {
                 named.insert(lever);
             }
+            Controlled::Accessory(_) => {}
             Controlled::Line(line) => {
                 for pass in &network.line(line).passes {
                     let way = &network.joint(pass.joint).moves[pass.move_index as usize];

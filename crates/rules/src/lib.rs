@@ -43,6 +43,7 @@ mod turnouts_on_track_bus;
 mod wire_no_path;
 
 use notice::{Diagnostic, Outcome, Span, Spanned};
+use packet::UserAddress;
 use plan::model::{Plan, PlannedLever, Strip};
 use std::collections::BTreeSet;
 
@@ -104,6 +105,42 @@ fn routes_are_partial(plan: &Plan) -> bool {
 fn placed(plan: &Plan) -> impl Iterator<Item = &PlannedLever> {
     let unplaced: BTreeSet<_> = plan.unplaced.iter().copied().collect();
     plan.levers.iter().filter(move |lever| !unplaced.contains(&lever.lever))
+}
+
+/// Somebody who answers an accessory address: a lever, a signal or a light.
+struct Claim<'a> {
+    address: UserAddress,
+    /// Where the address comes from.
+    span: Span,
+    id: &'a str,
+    is_lever: bool,
+    /// The index of the strip of whose pairs it is; none where it is of no pair.
+    strip: Option<usize>,
+}
+
+/// All who have an address: the levers, then signals and lights.
+fn claims(plan: &Plan) -> Vec<Claim<'_>> {
+    let levers = placed(plan).map(|lever| Claim {
+        address: lever.address.value,
+        span: address_span(plan, lever),
+        id: &plan.network.lever(lever.lever).id,
+        is_lever: true,
+        strip: lever.control.map(|control| control.strip),
+    });
+    let others = plan.accessories.iter().filter_map(|planned| {
+        let accessory = plan.network.accessory(planned.accessory);
+        let strip = planned.control.map(|control| plan.strips[control.strip].span);
+        let pin = accessory.pins.address.map(|pin| pin.span);
+        Some(Claim {
+            address: planned.address.as_ref()?.value,
+            // A pin that the pair agrees with is where the user wrote the address.
+            span: pin.or(strip).unwrap_or(accessory.span),
+            id: &accessory.id,
+            is_lever: false,
+            strip: planned.control.map(|control| control.strip),
+        })
+    });
+    levers.chain(others).collect()
 }
 
 /// Where the address of a lever comes from: its pin, its strip, or the lever itself.

@@ -1,26 +1,28 @@
-//! Two levers with one number: nobody can tell which is meant.
+//! Two levers, signals or lights with one number: nobody can tell which is meant.
 
 use notice::{Diagnostic, Span, code};
 use plan::model::{Plan, PlannedLever};
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
-    let mut levers: Vec<&PlannedLever> = plan.levers.iter().collect();
-    levers.sort_by_key(|lever| (lever.number.value, span(plan, lever)));
-    let name = |lever: &PlannedLever| &plan.network.lever(lever.lever).id;
-    levers
-        .windows(2)
+    let levers = plan
+        .levers
+        .iter()
+        .map(|lever| (lever.number.value, span(plan, lever), plan.network.lever(lever.lever).id.as_str()));
+    let others = plan.accessories.iter().map(|planned| {
+        let accessory = plan.network.accessory(planned.accessory);
+        let span = accessory.pins.number.map_or(accessory.span, |pin| pin.span);
+        (planned.number.value, span, accessory.id.as_str())
+    });
+    let mut all: Vec<(u16, Span, &str)> = levers.chain(others).collect();
+    all.sort_by_key(|(number, span, _)| (*number, *span));
+    all.windows(2)
         .filter_map(|pair| match pair {
-            [first, second] if first.number.value == second.number.value => {
-                let message = format!(
-                    "`{}` and `{}` both have number {}",
-                    name(first),
-                    name(second),
-                    first.number.value
-                );
+            [(number, first_span, first), (other, span, second)] if number == other => {
+                let message = format!("`{first}` and `{second}` both have number {number}");
                 Some(
-                    Diagnostic::error(code::NUMBER_USED_TWICE, span(plan, second), message)
+                    Diagnostic::error(code::NUMBER_USED_TWICE, *span, message)
                         .help("pin another number for one of them, or leave one pin out")
-                        .related(span(plan, first), format!("`{}` has it here", name(first))),
+                        .related(*first_span, format!("`{first}` has it here")),
                 )
             }
             _ => None,

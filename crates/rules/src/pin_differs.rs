@@ -49,6 +49,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
             }
         }
     }
+    notes.extend(accessories(plan));
     notes
 }
 
@@ -110,4 +111,27 @@ fn decoder_differs(plan: &Plan, lever: &PlannedLever) -> Vec<Diagnostic> {
             note
         })
         .collect()
+}
+
+/// A signal or light whose pair commands another address than it is pinned to.
+fn accessories(plan: &Plan) -> impl Iterator<Item = Diagnostic> {
+    plan.accessories.iter().filter_map(|planned| {
+        let accessory = plan.network.accessory(planned.accessory);
+        let pin = accessory.pins.address?;
+        let address = planned.address.as_ref()?.value.number();
+        let control = planned.control.filter(|_| pin.value != address)?;
+        let strip = &plan.strips[control.strip];
+        let message =
+            format!("`{}` is pinned to address {}, but its pair commands {address}", accessory.id, pin.value);
+        let help = format!(
+            "pair {} commands {address}: give it another pair, change the strip's `start`, or leave the pin out",
+            control.pair
+        );
+        let start = strip.first.value.number();
+        Some(
+            Diagnostic::error(code::PIN_DIFFERS, pin.span, message)
+                .help(help)
+                .related(strip.span, format!("strip `{}` starts at {start}", strip.panel)),
+        )
+    })
 }

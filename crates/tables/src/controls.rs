@@ -94,6 +94,7 @@ fn addresses(plan: &Plan) -> Table {
         ("for", "for"),
         ("decoder", "decoder"),
         ("lever", "lever"),
+        ("number", "number"),
         ("because", "because"),
     ];
     let rows = answers::addresses(plan).addresses.into_iter().map(|row| {
@@ -104,6 +105,7 @@ fn addresses(plan: &Plan) -> Table {
             row.r#for.into(),
             row.decoder.into(),
             row.lever.into(),
+            row.number.into(),
             row.because.as_slice().into(),
         ]
     });

@@ -15,6 +15,11 @@ pub(crate) fn tern_harbor() -> Plan {
     plan_of(TERN_HARBOR)
 }
 
+/// The smallest useful demo, with something more described.
+pub(crate) fn first_module_with(rest: &str) -> Plan {
+    plan_of(&format!("{FIRST_MODULE}\n{rest}"))
+}
+
 /// The smallest useful demo.
 pub(crate) fn first_module() -> Plan {
     plan_of(FIRST_MODULE)

@@ -16,6 +16,9 @@ pub(super) fn find(record: &Record) -> Vec<Diagnostic> {
     }
     for (id, other) in &record.accessories {
         claims.claim(format!("address {}", other.value.address), &format!("`{id}`"), other.span);
+        if let Some(number) = other.value.number {
+            claims.claim(format!("number {number}"), &format!("`{id}`"), other.span);
+        }
     }
     for (what, wire) in &record.wires {
         claims.claim(format!("wire {}", wire.value.id), &format!("the wire of `{what}`"), wire.span);

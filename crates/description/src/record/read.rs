@@ -97,7 +97,7 @@ impl Reader<'_> {
         record.levers = self.rows(tree, "levers", Owner::Lever, lever);
         record.accessories = self.rows(tree, "accessories", Owner::Accessory, |table| {
             let address = needed(table, "address", "its accessory address", 1..=2048)?;
-            Some(AccessoryBuilt { address })
+            Some(AccessoryBuilt { address, number: number(table, "number", 0..=u16::MAX) })
         });
         record.strips = self.rows(tree, "strips", Owner::Strip, |table| {
             Some(StripBuilt {

@@ -51,7 +51,10 @@ fn rows_of(text: &mut String, record: &Record, heading: &str) {
             ]
         }),
         "accessories" => {
-            rows(text, &record.accessories, |other| vec![Some(format!("address = {}", other.address))]);
+            rows(text, &record.accessories, |other| {
+                let number = other.number.map(|number| format!("number = {number}"));
+                vec![number, Some(format!("address = {}", other.address))]
+            });
         }
         "strips" => rows(text, &record.strips, |strip| {
             vec![

@@ -193,7 +193,10 @@ fn records() -> impl Strategy<Value = Record> {
         word().prop_map(Retired::Decoder),
     ];
     let retired = prop::collection::btree_map(retired, entry(word()), 0..4);
-    let accessories = rows(address().prop_map(|address| AccessoryBuilt { address }));
+    let accessories = rows(
+        (address(), proptest::option::of(address()))
+            .prop_map(|(address, number)| AccessoryBuilt { address, number }),
+    );
     let above = prop::collection::btree_map(
         prop::sample::select(HEADINGS.into_iter().chain(["", "."]).map(str::to_owned).collect::<Vec<_>>()),
         prop::collection::vec("[!-~]{1,9}", 1..3),

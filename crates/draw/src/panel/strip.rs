@@ -11,6 +11,7 @@ use crate::sheet::{
     Ink, MARK_SIZE, MM, PANEL_LEGEND_HEIGHT, PANEL_TITLE_HEIGHT, PLATE_NAME_HEIGHT, PLATE_NUMBER_HEIGHT,
     PLATE_WIDTH, Um,
 };
+use network::AccessoryId;
 use plan::model::{Plan, Strip};
 
 /// Height of a pair's cell.
@@ -78,6 +79,10 @@ fn add_pair(pen: &mut Pen<'_>, plan: &Plan, strip: &Strip, pair: usize, corner: 
     let most = PLATE_WIDTH - 3 * MM;
     let note = format!("pair {} · address {address}", pair + 1);
     pen.write(&note, Xy::new(middle, y + CELL_HEIGHT - 2 * MM), most, small.middle(), Tag::class("pair"));
+    if let Some(accessory) = strip.accessories.get(pair).copied().flatten() {
+        add_accessory(pen, plan, accessory, corner);
+        return;
+    }
     let Some(id) = lever else {
         pen.write("spare", Xy::new(middle, y + 12 * MM), most, small.middle(), Tag::class("spare"));
         return;
@@ -112,6 +117,20 @@ fn add_pair(pen: &mut Pen<'_>, plan: &Plan, strip: &Strip, pair: usize, corner: 
         let foot = Xy::new(at.x, y + 22 * MM + PLATE_NAME_HEIGHT / 2);
         pen.write(says, foot, PLATE_WIDTH / 2 - MM, small.middle(), Tag::class("pair-word"));
     }
+}
+
+/// A signal or light has a number and a name; its two buttons switch it, so they carry no positions of points.
+fn add_accessory(pen: &mut Pen<'_>, plan: &Plan, id: AccessoryId, corner: Xy) {
+    let middle = corner.x + PLATE_WIDTH / 2;
+    let most = PLATE_WIDTH - 3 * MM;
+    let number = plan.accessory(id).map_or(String::new(), |planned| planned.number.value.to_string());
+    let look = Type::bold(PLATE_NUMBER_HEIGHT).middle();
+    let foot = corner.y + 2 * MM + PLATE_NUMBER_HEIGHT;
+    pen.write(&number, Xy::new(middle, foot), most, look, Tag::class("plate-number"));
+    let look = Type::plain(PLATE_NAME_HEIGHT).middle();
+    let described = plan.network.accessory(id);
+    let name = format!("{} {}", described.kind.word(), described.name);
+    pen.write(&name, Xy::new(middle, corner.y + 12 * MM), most, look, Tag::class("plate-name"));
 }
 
 fn add_legend(pen: &mut Pen<'_>, foot: Um) {

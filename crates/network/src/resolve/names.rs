@@ -51,6 +51,7 @@ pub(super) fn check_places(description: &Description, notes: &mut Vec<Diagnostic
     named.extend(description.joints.iter().filter_map(|joint| joint.at.as_ref()));
     named.extend(description.tracks.iter().flat_map(|track| &track.at));
     named.extend(description.panels.iter().filter_map(|panel| panel.at.as_ref()));
+    named.extend(description.accessories.iter().filter_map(|accessory| accessory.at.as_ref()));
     named.extend(description.places.iter().map(|place| &place.id));
     for name in named {
         if places.contains(name.value.as_str()) {

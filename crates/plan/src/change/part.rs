@@ -334,27 +334,39 @@ impl<'a> Comparison<'a> {
 
     fn accessories(&mut self) {
         let (built, next) = (self.built, self.next);
+        let place = |plan: &'a Plan, name: &str| {
+            let mut all = plan.network.accessories.iter();
+            all.find(|accessory| accessory.key() == name).and_then(|accessory| accessory.at.as_deref())
+        };
+        let (old, new) = (self.old, self.new);
+        let (at_old, at_new) = (|name: &str| place(old, name), |name: &str| place(new, name));
         let words = |address: u16| format!("address {address}");
+        let number = |number: u16| format!("number {number}");
         for (name, was) in &built.accessories {
             match next.accessories.get(name) {
-                None => self.remove(Thing::Accessory, name, None, words(was.value.address)),
+                None => self.remove(Thing::Accessory, name, at_old(name), words(was.value.address)),
                 Some(now) if now.value == was.value => {
-                    self.push_all(Thing::Accessory, name, None, Vec::new());
+                    self.push_all(Thing::Accessory, name, at_new(name), Vec::new());
                 }
                 Some(now) => {
-                    let (was, now) = (words(was.value.address), words(now.value.address));
-                    self.push_all(
-                        Thing::Accessory,
-                        name,
-                        None,
-                        vec![Change::new(Action::Reprogram, was, now)],
-                    );
+                    let (was, now) = (&was.value, &now.value);
+                    let mut changes = Vec::new();
+                    if was.address != now.address {
+                        changes.push(Change::new(Action::Reprogram, words(was.address), words(now.address)));
+                    }
+                    // A record from before there were numbers has no plate to change.
+                    if let (Some(was), Some(now)) = (was.number, now.number)
+                        && was != now
+                    {
+                        changes.push(Change::new(Action::Relabel, number(was), number(now)));
+                    }
+                    self.push_all(Thing::Accessory, name, at_new(name), changes);
                 }
             }
         }
         for (name, now) in next.accessories.iter().filter(|(name, _)| !built.accessories.contains_key(*name))
         {
-            self.add(Thing::Accessory, name, None, words(now.value.address));
+            self.add(Thing::Accessory, name, at_new(name), words(now.value.address));
         }
     }
 }

@@ -5,7 +5,7 @@ use super::wires::wires_built;
 use super::{Kept, tracks_of};
 use crate::model::Plan;
 use description::record::{
-    DecoderBuilt, Entries, Entry, LeverBuilt, MachineBuilt, Record, Retired, StripBuilt,
+    AccessoryBuilt, DecoderBuilt, Entries, Entry, LeverBuilt, MachineBuilt, Record, Retired, StripBuilt,
 };
 use network::Network;
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,8 +17,7 @@ pub fn record_of(plan: &Plan, before: &Record) -> Record {
     let mut record = Record {
         layout: Some(layout(network, before)),
         levers: levers(plan, &kept),
-        // Nothing is planned of these yet, so they stay as they are.
-        accessories: before.accessories.clone(),
+        accessories: accessories(plan, before),
         strips: strips(plan, before),
         decoders: decoders(plan, before),
         machines: machines(plan, &kept),
@@ -59,6 +58,20 @@ fn levers(plan: &Plan, kept: &Kept<'_>) -> Entries<LeverBuilt> {
             };
             let remarks = was.get(&planned.lever).map(|entry| &entry.remarks);
             (lever.id.clone(), entry(built, remarks))
+        })
+        .collect()
+}
+
+/// One that found no address is not built: a layout with any has an error.
+fn accessories(plan: &Plan, before: &Record) -> Entries<AccessoryBuilt> {
+    let placed = plan.accessories.iter().filter_map(|planned| Some((planned, planned.address.as_ref()?)));
+    placed
+        .map(|(planned, address)| {
+            let key = plan.network.accessory(planned.accessory).key();
+            let built =
+                AccessoryBuilt { address: address.value.number(), number: Some(planned.number.value) };
+            let remarks = before.accessories.get(&key).map(|entry| &entry.remarks);
+            (key, entry(built, remarks))
         })
         .collect()
 }
@@ -161,7 +174,10 @@ fn retire(record: &mut Record, before: &Record, kept: &Kept<'_>) {
         in_use.insert(Retired::Number(lever.value.number));
         in_use.extend(lever.value.address.map(Retired::Address));
     }
-    in_use.extend(record.accessories.values().map(|other| Retired::Address(other.value.address)));
+    for other in record.accessories.values() {
+        in_use.insert(Retired::Address(other.value.address));
+        in_use.extend(other.value.number.map(Retired::Number));
+    }
     in_use.extend(record.decoders.keys().cloned().map(Retired::Decoder));
     in_use.extend(record.wires.values().map(|wire| Retired::Wire(wire.value.id.clone())));
     let mut retired: Vec<(Retired, String, &Vec<String>)> = Vec::new();
@@ -169,6 +185,10 @@ fn retire(record: &mut Record, before: &Record, kept: &Kept<'_>) {
         let was = format!("lever {id}");
         retired.push((Retired::Number(lever.value.number), was.clone(), &lever.remarks));
         retired.extend(lever.value.address.map(|address| (Retired::Address(address), was, &lever.remarks)));
+    }
+    for (key, remarks, other) in kept.accessories_gone() {
+        retired.push((Retired::Address(other.address), key.to_owned(), remarks));
+        retired.extend(other.number.map(|number| (Retired::Number(number), key.to_owned(), remarks)));
     }
     for (id, decoder) in &before.decoders {
         let at = decoder.value.at.as_ref().map_or_else(String::new, |at| format!(" at {at}"));

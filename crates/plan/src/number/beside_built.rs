@@ -19,6 +19,7 @@ pub(super) fn number_levers(network: &Network, kept: &Kept<'_>) -> Vec<Numbered>
     let groups = groups(network);
     let mut used = kept.numbers_out_of_use();
     used.extend(kept.pinned_numbers.keys());
+    used.extend(kept.accessory_numbers(network));
     let mut numbered: Vec<Numbered> = Vec::new();
     let mut new: Vec<(&Group, Vec<LeverId>, Vec<LeverNumber>)> = Vec::new();
     for group in &groups {

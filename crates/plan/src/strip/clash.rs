@@ -11,7 +11,7 @@
 //! ORSA Journal on Computing 3 (1991), from memory.
 
 use super::start::{Fixed, has_room, length, start_built};
-use super::{Beside, Wanted};
+use super::{Beside, Seated, Wanted};
 use description::LAST_ADDRESS_USUAL;
 use network::LeverId;
 use notice::{Diagnostic, Span};
@@ -166,7 +166,12 @@ impl<'a> Asked<'a> {
 
     fn on_strips(&self, chains: Vec<usize>) -> BTreeSet<LeverId> {
         let strips = chains.into_iter().flat_map(|chain| self.chains[chain].iter());
-        strips.flat_map(|strip| strip.levers.iter().copied()).collect()
+        let seats = strips.flat_map(|strip| strip.seats.iter());
+        let levers = seats.filter_map(|seat| match seat {
+            Seated::Lever(lever) => Some(*lever),
+            Seated::Accessory(_) => None,
+        });
+        levers.collect()
     }
 
     fn field(&self, last: u16, statements: &[Statement]) -> Field {

@@ -1,6 +1,6 @@
 //! Which levers each strip has: whoever has a pair of it keeps it, then whatever its `controls` name, as far as there is room.
 
-use super::{Beside, Wanted};
+use super::{Beside, Seated, Wanted};
 use crate::fascia::named_on_fascias;
 use crate::kept::{Kept, StripDescribed, StripsBuilt};
 use crate::number::{Numbered, levers_along};
@@ -25,35 +25,36 @@ pub(super) fn share_out<'a>(
     notes: &mut Vec<Diagnostic>,
 ) -> Vec<Wanted<'a>> {
     let mut wanted = strips_of(network, numbered, kept);
-    let mut claimed: BTreeMap<LeverId, Span> = BTreeMap::new();
+    let mut claimed: BTreeMap<Seated, Span> = BTreeMap::new();
     // Whoever has a pair keeps it, before anybody new is given one.
     for (strip, controls) in &mut wanted {
         for control in controls.iter().copied().flatten() {
-            for lever in named(network, *control) {
-                if has_pair(kept, strip, lever) && !claimed.contains_key(&lever) {
-                    claimed.insert(lever, control.span);
-                    strip.levers.push(lever);
+            for seated in named(network, *control) {
+                if has_pair(kept, strip, seated) && !claimed.contains_key(&seated) {
+                    claimed.insert(seated, control.span);
+                    strip.seats.push(seated);
                 }
             }
         }
     }
-    let of_strips: BTreeSet<LeverId> =
+    let of_strips: BTreeSet<Seated> =
         wanted.iter().flat_map(|(_, controls)| of_all(network, *controls)).collect();
     let blocked = Beside::new(network, kept, &of_strips).blocked;
     for (strip, controls) in &mut wanted {
         let room = room(strip, &blocked);
         for control in controls.iter().copied().flatten() {
-            for lever in named(network, *control) {
-                match claimed.get(&lever) {
-                    Some(first) if control.what == Controlled::Lever(lever) && *first != control.span => {
-                        notes.push(twice(network, lever, control.span, *first));
+            for seated in named(network, *control) {
+                let is_line = matches!(control.what, Controlled::Line(_));
+                match claimed.get(&seated) {
+                    Some(first) if !is_line && *first != control.span => {
+                        notes.push(twice(network, seated, control.span, *first));
                     }
                     Some(_) => {}
-                    None if strip.levers.len() < room => {
-                        claimed.insert(lever, control.span);
-                        strip.levers.push(lever);
+                    None if strip.seats.len() < room => {
+                        claimed.insert(seated, control.span);
+                        strip.seats.push(seated);
                     }
-                    None => strip.over.push(lever),
+                    None => strip.over.push(seated),
                 }
             }
         }
@@ -62,23 +63,25 @@ pub(super) fn share_out<'a>(
     let mut left: Vec<LeverId> = numbered
         .iter()
         .map(|numbered| numbered.lever)
-        .filter(|lever| !claimed.contains_key(lever) && !on_fascias.contains(lever))
+        .filter(|lever| !claimed.contains_key(&Seated::Lever(*lever)) && !on_fascias.contains(lever))
         .collect();
-    let mut filled: BTreeSet<LeverId> = BTreeSet::new();
+    let mut filled: BTreeSet<Seated> = BTreeSet::new();
     for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
-        let (have, others) = left.into_iter().partition(|lever| has_pair(kept, strip, *lever));
-        (strip.levers, left) = (have, others);
+        let (have, others): (Vec<LeverId>, _) =
+            left.into_iter().partition(|lever| has_pair(kept, strip, Seated::Lever(*lever)));
+        strip.seats = have.into_iter().map(Seated::Lever).collect();
+        left = others;
     }
     // A lever that is built off the strips stays there: it is only fetched onto one that names it.
     let starts_known = wanted.iter().all(|(strip, _)| strip.start_known().is_some());
     let mut left = left.into_iter().filter(|lever| !starts_known || kept.address(*lever).is_none());
     for (strip, _) in wanted.iter_mut().filter(|(_, controls)| controls.is_none()) {
-        let room = room(strip, &blocked).saturating_sub(strip.levers.len());
-        strip.levers.extend(left.by_ref().take(room));
-        filled.extend(&strip.levers);
+        let room = room(strip, &blocked).saturating_sub(strip.seats.len());
+        strip.seats.extend(left.by_ref().take(room).map(Seated::Lever));
+        filled.extend(&strip.seats);
     }
     for (strip, _) in &mut wanted {
-        strip.over.retain(|lever| !claimed.contains_key(lever) && !filled.contains(lever));
+        strip.over.retain(|seated| !claimed.contains_key(seated) && !filled.contains(seated));
         if !strip.over.is_empty() {
             notes.push(full(network, kept, strip, &strip.over));
         }
@@ -86,22 +89,23 @@ pub(super) fn share_out<'a>(
     wanted.into_iter().map(|(strip, _)| strip).collect()
 }
 
-/// The levers that a control names.
-fn named(network: &Network, control: Control) -> Vec<LeverId> {
+/// What a control names.
+fn named(network: &Network, control: Control) -> Vec<Seated> {
     match control.what {
-        Controlled::Line(line) => levers_along(network, line),
-        Controlled::Lever(lever) => vec![lever],
+        Controlled::Line(line) => levers_along(network, line).into_iter().map(Seated::Lever).collect(),
+        Controlled::Lever(lever) => vec![Seated::Lever(lever)],
+        Controlled::Accessory(accessory) => vec![Seated::Accessory(accessory)],
     }
 }
 
-fn of_all(network: &Network, controls: Option<&[Control]>) -> Vec<LeverId> {
+fn of_all(network: &Network, controls: Option<&[Control]>) -> Vec<Seated> {
     controls.unwrap_or_default().iter().flat_map(|control| named(network, *control)).collect()
 }
 
-/// Whether a lever's address is one of this strip's as it is built; wherever that will start, its levers stay on it.
-fn has_pair(kept: &Kept<'_>, strip: &Wanted<'_>, lever: LeverId) -> bool {
+/// Whether its address is one of this strip's as it is built; wherever that will start, its levers stay on it.
+fn has_pair(kept: &Kept<'_>, strip: &Wanted<'_>, seated: Seated) -> bool {
     let start = strip.built.map(|(_, built)| built.first_address).or(strip.start_known());
-    let address = kept.address(lever);
+    let address = seated.kept(kept);
     start.zip(address).is_some_and(|(start, address)| strip.commands(start, address))
 }
 
@@ -129,6 +133,7 @@ fn strips_of<'a>(
         Controlled::Line(line) => {
             levers_along(network, line).iter().filter_map(|lever| numbers.get(lever)).min().copied()
         }
+        Controlled::Accessory(_) => None,
     };
     let strip_panels: Vec<_> = network
         .panels
@@ -160,7 +165,7 @@ fn strips_of<'a>(
             };
             let pair_count = pair_count(network, written);
             let strip =
-                Wanted { panel: written, chain, pair_count, built, levers: Vec::new(), over: Vec::new() };
+                Wanted { panel: written, chain, pair_count, built, seats: Vec::new(), over: Vec::new() };
             (strip, controls)
         })
         .collect()
@@ -184,7 +189,7 @@ fn strips_built<'a>(
             panel: &written.id.value,
             pair_count: pair_count(network, written),
             levers: match *controls {
-                Some(controls) => of_all(network, Some(controls)),
+                Some(controls) => of_all(network, Some(controls)).into_iter().filter_map(lever_of).collect(),
                 None => numbered.iter().map(|numbered| numbered.lever).collect(),
             },
         })
@@ -220,16 +225,24 @@ impl Chains {
     }
 }
 
-fn twice(network: &Network, lever: LeverId, span: Span, first: Span) -> Diagnostic {
-    let message = format!("lever `{}` would stand on two pairs", network.lever(lever).id);
+fn lever_of(seated: Seated) -> Option<LeverId> {
+    super::lever_of(Some(seated))
+}
+
+fn twice(network: &Network, seated: Seated, span: Span, first: Span) -> Diagnostic {
+    let word = match seated {
+        Seated::Lever(_) => "lever",
+        Seated::Accessory(accessory) => network.accessory(accessory).kind.word(),
+    };
+    let message = format!("{word} `{}` would stand on two pairs", seated.id(network));
     Diagnostic::error(code::CONTROL_TWICE, span, message)
-        .help("a lever has one address, so it can have one pair of a strip; delete one of the two")
+        .help(format!("a {word} has one address, so it can have one pair of a strip; delete one of the two"))
         .related(first, "it has a pair from here already")
 }
 
 /// The strip has more levers than pairs, and no other strip takes them.
-pub(super) fn full(network: &Network, kept: &Kept<'_>, strip: &Wanted<'_>, over: &[LeverId]) -> Diagnostic {
-    let ids: Vec<&str> = over.iter().map(|lever| network.lever(*lever).id.as_str()).collect();
+pub(super) fn full(network: &Network, kept: &Kept<'_>, strip: &Wanted<'_>, over: &[Seated]) -> Diagnostic {
+    let ids: Vec<&str> = over.iter().map(|seated| seated.id(network)).collect();
     let shown = &ids[..ids.len().min(NAMES_MAX)];
     let more = match ids.len() - shown.len() {
         0 => String::new(),

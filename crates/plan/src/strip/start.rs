@@ -2,10 +2,10 @@
 
 use super::clash::Asked;
 use super::place::{Choice, place};
-use super::{Beside, Wanted};
+use super::{Beside, Seated, Wanted};
 use crate::model::Strip;
 use crate::reason::{FEWEST_CHANGES, FOLLOWS_STRIP, KEPT_BUILT, LOWEST_RUN, PINNED, START_FROM_PIN};
-use network::{LeverId, Network};
+use network::{AccessoryId, LeverId, Network};
 use notice::{Because, Decided, Diagnostic, Span, code};
 use packet::UserAddress;
 use std::collections::BTreeSet;
@@ -149,19 +149,22 @@ pub(super) fn has_room(chain: &[Wanted<'_>], start: u32, used: &BTreeSet<u32>) -
         let end = first + u32::from(strip.pair_count);
         let spare = usize::from(strip.pair_count) - used.range(first..end).count();
         first = end;
-        strip.levers.len() <= spare
+        strip.seats.len() <= spare
     })
 }
 
 /// Single addresses that others have, whose pairs have to stay without a lever.
 fn points_in_use(beside: &Beside<'_>, chain: &[Wanted<'_>]) -> BTreeSet<u32> {
-    let on_chain: BTreeSet<LeverId> = chain.iter().flat_map(|strip| strip.levers.iter().copied()).collect();
+    let on_chain: BTreeSet<Seated> = chain.iter().flat_map(|strip| strip.seats.iter().copied()).collect();
     let network = beside.network;
-    let pinned = (0..network.levers.len())
-        .map(LeverId::at)
-        .filter(|lever| !on_chain.contains(lever))
-        .filter_map(|lever| network.pin(lever, |pins| pins.address));
-    pinned.map(|pin| pin.value).chain(beside.blocked.iter().copied()).map(u32::from).collect()
+    let levers = (0..network.levers.len()).map(|at| Seated::Lever(LeverId::at(at)));
+    let accessories = (0..network.accessories.len()).map(|at| Seated::Accessory(AccessoryId::at(at)));
+    let others = levers.chain(accessories).filter(|seated| !on_chain.contains(seated));
+    others
+        .filter_map(|seated| seated.pin(network))
+        .chain(beside.blocked.iter().copied())
+        .map(u32::from)
+        .collect()
 }
 
 /// Where a chain starts as it is built, by the first of its strips that is.
@@ -184,13 +187,13 @@ fn changes(beside: &Beside<'_>, chain: &[Wanted<'_>], start: u32) -> u32 {
     for strip in chain {
         let moves = strip.built.is_some_and(|(_, built)| u32::from(built.first_address) != first);
         let end = first + u32::from(strip.pair_count);
-        let lost = strip.levers.iter().filter(|lever| {
-            beside.wish(**lever).is_some_and(|wish| !(first..end).contains(&u32::from(wish)))
+        let lost = strip.seats.iter().filter(|seated| {
+            beside.wish(**seated).is_some_and(|wish| !(first..end).contains(&u32::from(wish)))
         });
-        let is_pinned = |lever: &LeverId| beside.network.pin(*lever, |pins| pins.address).is_some();
+        let is_pinned = |seated: &Seated| seated.pin(beside.network).is_some();
         count += u32::from(moves);
         count += lost
-            .map(|lever| if strip.built.is_none() && is_pinned(lever) { PIN_WEIGHT } else { 1 })
+            .map(|seated| if strip.built.is_none() && is_pinned(seated) { PIN_WEIGHT } else { 1 })
             .sum::<u32>();
         first = end;
     }
@@ -205,11 +208,11 @@ fn start_from_pin(network: &Network, chain: &[Wanted<'_>]) -> Option<Fixed> {
             // From here on the chain no longer follows from its first strip.
             return None;
         }
-        for (&lever, pair) in strip.levers.iter().zip(1u16..) {
-            let Some(pin) = network.pin(lever, |pins| pins.address) else { continue };
+        for (&seated, pair) in strip.seats.iter().zip(1u16..) {
+            let Some(pin) = seated.pinned(network) else { continue };
             let start = pin.value.checked_sub(before.saturating_add(pair - 1)).and_then(UserAddress::new);
             if let Some(start) = start {
-                let saw = [network.lever(lever).id.as_str().into(), pair.into(), pin.value.into()];
+                let saw = [seated.words(network).into(), pair.into(), pin.value.into()];
                 let start = Decided::new(start, Because::new(&START_FROM_PIN, saw));
                 return Some(Fixed { start, span: pin.span });
             }

@@ -7,6 +7,9 @@
 )]
 #![allow(clippy::format_push_string, reason = "fixtures are short and built once")]
 
+// Signals and lights, by hand.
+mod accessories;
+
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 

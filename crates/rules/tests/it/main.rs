@@ -7,6 +7,8 @@
 )]
 #![allow(clippy::format_push_string, clippy::format_collect, reason = "fixtures are short and built once")]
 
+/// Signals and lights.
+mod accessories;
 /// Every kind of bad input that was thought of.
 mod bad_input;
 /// Every code has a page, and the page is true.

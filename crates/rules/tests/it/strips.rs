@@ -106,7 +106,7 @@ fn a_control_that_is_misspelt_is_one_mistake() {
   [panel.harbor]
   kind = "strip"
   controls = ["peirs"]
-#             ^^^^^^^ error[control-unknown]: there is no line or lever `peirs` to control
+#             ^^^^^^^ error[control-unknown]: there is no line, lever or accessory `peirs` to control
 # | did you mean `piers`?
 "#,
     );

@@ -15,6 +15,54 @@ fn cell<'a>(table: &Table, row: &'a [Cell], member: &str) -> &'a Cell {
     &row[at.unwrap_or_else(|| panic!("no `{member}` in {}", table.name))]
 }
 
+/// The light has the pair behind the one turnout's, and the number behind its.
+#[test]
+fn a_light_has_a_row_among_the_addresses_and_a_pair_in_the_answer() {
+    let text = "[layout]\nname = \"Tern Harbor\"\n[turnout.wharf]\npoints = \"a\"\nthrough = \"b\"\n\
+        diverging = \"c\"\nhand = \"left\"\n[end.a]\ntrack = \"a\"\n[end.b]\ntrack = \"b\"\n[end.c]\ntrack = \"c\"\n\
+        [panel.west]\nkind = \"strip\"\n[light.depot]\nname = \"Depot lamps\"\ndraw = \"60 mA\"\n\
+        [signal.S1]\non = \"a\"\nguards = \"wharf\"\n";
+    let tables = all(text);
+    let addresses = tables.iter().find(|table| table.name == "addresses").unwrap();
+    let members = ["address", "for", "lever", "number", "decoder"];
+    let rows: Vec<Vec<String>> = addresses
+        .rows
+        .iter()
+        .map(|row| members.iter().map(|member| format!("{:?}", cell(addresses, row, member))).collect())
+        .collect();
+    let says =
+        |address: u16, what: &str, lever: Option<u16>, number: u16, decoder: Option<&str>| -> Vec<String> {
+            let cells: [Cell; 5] = [
+                address.into(),
+                what.to_owned().into(),
+                lever.into(),
+                Some(number).into(),
+                decoder.map(str::to_owned).into(),
+            ];
+            cells.iter().map(|cell| format!("{cell:?}")).collect()
+        };
+    assert_eq!(
+        rows,
+        [
+            says(1, "machine wharf", Some(1), 1, Some("D1")),
+            says(2, "signal S1", None, 2, None),
+            says(3, "light depot", None, 3, None),
+        ]
+    );
+
+    let answer = serde_json::to_value(answers::plan(&testkit::plan_of(text))).unwrap();
+    let pair = &answer["strips"][0]["pairs"][2];
+    assert_eq!((&pair["lever"], &pair["accessory"]), (&Value::Null, &Value::from("light depot")));
+    assert_eq!((&pair["number"], &answer["levers"].as_array().unwrap().len()), (&Value::from(3), &1));
+    let (signal, light) = (&answer["accessories"][0], &answer["accessories"][1]);
+    assert_eq!((&signal["on"], &signal["guards"]), (&Value::from("a"), &Value::from("wharf")));
+    assert_eq!((&light["name"], &light["draw_amps"]), (&Value::from("Depot lamps"), &Value::from(0.06)));
+    assert_eq!(
+        (&light["panel"], &light["pair"], &light["decoder"]),
+        (&Value::from("west"), &Value::from(3), &Value::Null)
+    );
+}
+
 #[test]
 fn every_table_has_a_name_a_short_title_and_full_rows() {
     let tables = all(DEMO);

@@ -10,6 +10,7 @@ use crate::failure::Failure;
 use crate::print::Style;
 use ::packet::{Ns, Seen, TimeUnit};
 use clap::{Args, ValueEnum};
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// A capture to read.
@@ -68,6 +69,13 @@ impl Capture {
     }
 }
 
+/// The addresses that something of the plan answers.
+fn addresses_of(plan: &::plan::model::Plan) -> BTreeSet<u16> {
+    let others = plan.accessories.iter().filter_map(|planned| planned.address.as_ref());
+    let others = others.map(|address| address.value.number());
+    plan.addresses.iter().map(|row| row.address.number()).chain(others).collect()
+}
+
 pub(crate) fn run(style: Style, capture: &Capture) -> Result<Ended, Failure> {
     if let Some(picture) = &capture.picture
         && picture.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("svg"))
@@ -76,7 +84,7 @@ pub(crate) fn run(style: Style, capture: &Capture) -> Result<Ended, Failure> {
     }
     let planned = match &capture.layout {
         Some(layout) => match super::read_sound(style, layout)? {
-            Some(read) => Some(read.plan.addresses.iter().map(|row| row.address.number()).collect()),
+            Some(read) => Some(addresses_of(&read.plan)),
             None => return Ok(Ended::WithErrors),
         },
         None => None,

@@ -29,6 +29,7 @@ pub(crate) fn run(style: Style, path: &Path, keep: bool) -> Result<Ended, Failur
         })
         .collect();
     printed.push_str(&print::table(width, &["lever", "name", "address", "because"], &rows));
+    printed.push_str(&accessories(width, &answer.accessories));
     if !answer.strips.is_empty() {
         let rows: Vec<Vec<String>> = answer
             .strips
@@ -75,6 +76,19 @@ pub(crate) fn run(style: Style, path: &Path, keep: bool) -> Result<Ended, Failur
     }
     print::answer(&printed)?;
     Ok(Ended::Well)
+}
+
+/// Signals and lights; nothing where there are none.
+fn accessories(width: usize, accessories: &[answers::AccessoryRow]) -> String {
+    let row = |row: &answers::AccessoryRow| {
+        let address = row.address.map_or_else(String::new, |address| address.to_string());
+        vec![row.number.to_string(), format!("{} {}", row.kind, row.name), address, row.because.join("; ")]
+    };
+    let rows: Vec<Vec<String>> = accessories.iter().map(row).collect();
+    if rows.is_empty() {
+        return String::new();
+    }
+    format!("\n{}", print::table(width, &["number", "signal or light", "address", "because"], &rows))
 }
 
 /// Writes the plan down as built.

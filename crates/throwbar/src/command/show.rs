@@ -132,12 +132,12 @@ fn addresses(width: usize, answer: &answers::AddressesAnswer) -> String {
                 row.board.to_string(),
                 row.output.to_string(),
                 row.decoder.clone().unwrap_or_default(),
-                row.lever.map_or_else(String::new, |lever| lever.to_string()),
+                row.number.map_or_else(String::new, |number| number.to_string()),
                 row.r#for.clone(),
             ]
         })
         .collect();
-    print::table(width, &["address", "board", "output", "decoder", "lever", "for"], &rows)
+    print::table(width, &["address", "board", "output", "decoder", "number", "for"], &rows)
 }
 
 /// A length as a person of these units reads it; nothing where it is not known or not counted.
