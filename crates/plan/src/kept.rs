@@ -8,6 +8,7 @@
 //! What is kept is decided here and in the modules that number, lay strips and assign addresses; [`explain`] says where the
 //! finished plan and the record differ, row by row; [`write`] makes the record of a finished plan.
 
+mod accessory;
 mod explain;
 mod strip;
 mod wires;
@@ -65,9 +66,9 @@ impl<'r> Kept<'r> {
             addresses: BTreeMap::new(),
             pinned_numbers: pins(|pins| pins.number),
             pinned_addresses: pins(|pins| pins.address),
-            accessories: accessories_again(network, record),
-            accessory_numbers: accessory_pins(network, |pins| pins.number),
-            accessory_addresses: accessory_pins(network, |pins| pins.address),
+            accessories: accessory::again(network, record),
+            accessory_numbers: accessory::pins(network, |pins| pins.number),
+            accessory_addresses: accessory::pins(network, |pins| pins.address),
             stay_at: BTreeMap::new(),
         };
         kept.stay_at = kept.accessory_addresses_of(network);
@@ -129,59 +130,6 @@ impl<'r> Kept<'r> {
         });
         let others = self.accessories_gone().map(|(_, _, other)| other.address);
         retired.chain(self.gone().filter_map(|lever| lever.address)).chain(others).collect()
-    }
-
-    /// The signal or light that a row of the record is about now.
-    pub(crate) fn accessory_now(&self, built: &str) -> Option<AccessoryId> {
-        self.accessories.iter().find(|(_, (key, _))| *key == built).map(|(id, _)| *id)
-    }
-
-    /// Rows of signals and lights that are described no more.
-    pub(crate) fn accessories_gone(
-        &self,
-    ) -> impl Iterator<Item = (&'r str, &'r Vec<String>, &'r AccessoryBuilt)> {
-        let rows = self.record.accessories.iter();
-        let rows = rows.filter(|(key, _)| self.accessory_now(key).is_none());
-        rows.map(|(key, entry)| (key.as_str(), &entry.remarks, &entry.value))
-    }
-
-    /// The address that a signal or light keeps, unless it is pinned to another.
-    pub(crate) fn accessory_address(&self, accessory: AccessoryId) -> Option<u16> {
-        self.stay_at.get(&accessory).copied()
-    }
-
-    /// The number that a signal or light keeps, unless it is pinned to another.
-    pub(crate) fn accessory_number(&self, network: &Network, accessory: AccessoryId) -> Option<u16> {
-        let number = self.accessories.get(&accessory)?.1.number?;
-        let is_pinned = self.accessory_numbers.contains(&number) || self.pinned_numbers.contains_key(&number);
-        (!is_pinned && network.accessory(accessory).pins.number.is_none()).then_some(number)
-    }
-
-    /// Numbers that signals and lights are pinned to or keep: no lever may be given one.
-    pub(crate) fn accessory_numbers(&self, network: &Network) -> BTreeSet<u16> {
-        let all = (0..network.accessories.len()).map(AccessoryId::at);
-        let kept = all.filter_map(|accessory| self.accessory_number(network, accessory));
-        self.accessory_numbers.iter().copied().chain(kept).collect()
-    }
-
-    /// Addresses that signals and lights are pinned to or keep.
-    pub(crate) fn accessory_addresses(&self) -> impl Iterator<Item = u16> {
-        self.accessory_addresses.iter().chain(self.stay_at.values()).copied()
-    }
-
-    /// What each signal or light keeps: nobody else is pinned to it, nothing else uses it, and the system reaches it.
-    fn accessory_addresses_of(&self, network: &Network) -> BTreeMap<AccessoryId, u16> {
-        let system = &network.described.system;
-        let stays = |accessory: AccessoryId, address: u16| {
-            let ranges = &system.taken;
-            let is_taken = ranges.iter().any(|range| (range.value.0..=range.value.1).contains(&address));
-            let is_pinned =
-                self.accessory_addresses.contains(&address) || self.pinned_addresses.contains_key(&address);
-            let is_free = network.accessory(accessory).pins.address.is_none();
-            is_free && !is_taken && !is_pinned && address <= system.last_address
-        };
-        let built = self.accessories.iter().map(|(id, (_, built))| (*id, built.address));
-        built.filter(|(id, address)| stays(*id, *address)).collect()
     }
 
     /// Names of decoders that no new one may be given.
@@ -319,26 +267,6 @@ fn machines_again<'r>(network: &Network, record: &'r Record) -> BTreeMap<&'r str
         }
     }
     again
-}
-
-fn accessories_again<'r>(
-    network: &Network,
-    record: &'r Record,
-) -> BTreeMap<AccessoryId, (&'r str, &'r AccessoryBuilt)> {
-    let mut again = BTreeMap::new();
-    for (index, accessory) in network.accessories.iter().enumerate() {
-        if let Some((key, entry)) = record.accessories.get_key_value(&accessory.key()) {
-            again.insert(AccessoryId::at(index), (key.as_str(), &entry.value));
-        }
-    }
-    again
-}
-
-fn accessory_pins(
-    network: &Network,
-    which: fn(&description::Pins) -> Option<notice::Spanned<u16>>,
-) -> BTreeSet<u16> {
-    network.accessories.iter().filter_map(|accessory| which(&accessory.pins)).map(|pin| pin.value).collect()
 }
 
 /// The names of a joint's tracks, in its order.

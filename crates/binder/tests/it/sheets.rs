@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::fixture::{harbor_binder, pages_of, tern_harbor};
+use crate::fixture::{first_module_with, harbor_binder, pages_of, tern_harbor};
 use crate::poppler::Paper;
 
 /// The pages of one sheet of the demo's binder, as text.
@@ -53,6 +53,22 @@ fn the_address_map_shows_every_output_of_every_board_in_use() {
     }
     let free = all.iter().filter(|&&word| word == "free").count();
     assert_eq!(free, expected.len() - used.len(), "free outputs in\n{map}");
+}
+
+/// A strip that starts at 101 and names a light alone: it is on pair 1, at 101.
+#[test]
+fn a_light_stands_in_the_address_map_and_on_its_pair() {
+    let more =
+        "[light.depot]\nnumber = 77\n[panel.shed]\nkind = \"strip\"\nstart = 101\ncontrols = [\"depot\"]\n";
+    let binder = binder::typeset(&first_module_with(more), &binder::Options::default()).unwrap();
+    let paper = Paper::of(&binder.pdf);
+    let sheet = |title: &str| words(&paper.pages()[pages_of(&binder, title)].join("\n")).join(" ");
+    let map = sheet("Addresses by board");
+    assert!(map.contains("address 101") && map.contains("77 light depot"), "{map}");
+    assert!(map.contains("its decoder output is not chosen yet"), "{map}");
+    let strips = sheet("Setting up the strips");
+    assert!(strips.contains("1 101 77 light depot"), "{strips}");
+    assert!(sheet("Index").contains("101"), "{}", sheet("Index"));
 }
 
 #[test]

@@ -15,7 +15,7 @@ pub(crate) fn explain(plan: &Plan, kept: &Kept<'_>) -> Vec<Diagnostic> {
         plan.levers.iter().map(|lever| (lever.lever, lever)).collect();
     let mut explainer = Explainer { plan, network: &plan.network, kept, levers, notes: Vec::new() };
     explainer.levers();
-    explainer.accessories();
+    explainer.notes.extend(super::accessory::explain_accessories(plan, kept));
     explainer.strips();
     explainer.decoders();
     explainer.machines();
@@ -283,52 +283,6 @@ impl Explainer<'_> {
                     Diagnostic::warning(code::RECORD_DIFFERS, entry.span, says)
                         .help("build it as planned, then `throwbar plan --keep`"),
                 );
-            }
-        }
-    }
-
-    fn accessories(&mut self) {
-        for (key, entry) in &self.kept.record.accessories {
-            let built = &entry.value;
-            let has = match built.number {
-                Some(number) => format!("number {number} and address {}", built.address),
-                None => format!("address {}", built.address),
-            };
-            let Some(now) = self.kept.accessory_now(key) else {
-                let says = format!("`{key}` is built with {has}, and is described no more");
-                let stay = if built.number.is_some() { "stay" } else { "stays" };
-                self.gone(entry.span, &says, &format!("{has} {stay} out of use"));
-                continue;
-            };
-            let Some(planned) = self.plan.accessories.iter().find(|planned| planned.accessory == now) else {
-                continue;
-            };
-            let pins = &self.network.accessory(now).pins;
-            let address = planned.address.as_ref().map(|address| address.value.number());
-            let number = Some(planned.number.value);
-            let rows = [
-                ("number", built.number, number, pins.number),
-                ("address", Some(built.address), address, pins.address),
-            ];
-            for (what, was, is, pin) in rows {
-                let (Some(was), Some(is)) = (was, is) else { continue };
-                if was == is {
-                    continue;
-                }
-                self.notes.push(match pin.filter(|pin| pin.value == is) {
-                    Some(pin) => {
-                        let says = format!("`{key}` is built with {what} {was}, and pinned to {is}");
-                        Diagnostic::warning(code::RECORD_PINNED_OVER, pin.span, says)
-                            .help(format!("the pin wins; delete it if {was} is to stay, or `throwbar plan --keep` once {is} is set"))
-                            .related(entry.span, format!("built with {was}"))
-                    }
-                    None => {
-                        let says = format!("`{key}` is built with {what} {was}, and has to have {is}");
-                        Diagnostic::warning(code::RECORD_DIFFERS, entry.span, says)
-                            .help(format!("set it to {is}, then `throwbar plan --keep`; or take away what else has {was}"))
-                            .related(self.network.accessory(now).span, "it is described here")
-                    }
-                });
             }
         }
     }

@@ -59,13 +59,16 @@ fn levers(plan: &Plan) -> Vec<(u16, u16)> {
     plan.levers.iter().map(|lever| (lever.number.value, lever.address.value.number())).collect()
 }
 
+/// What it is about, the description, each signal and light, and number and address of each lever.
+type Case<'a> = (&'a str, &'a str, &'a [&'a str], &'a [(u16, u16)]);
+
 const BOTH: &str = "[signal.S1]\non = \"pier 1\"\nguards = \"2\"\n[light.depot]\ndraw = \"60 mA\"\n";
 const OPEN: &str = "[panel.west]\nkind = \"strip\"\n";
 
 #[test]
 fn each_has_the_number_address_and_pair_that_are_its_own() {
     // Three levers on a line have 1 to 3, two numbers are kept spare, so others begin at 6.
-    let cases: [(&str, &str, &[&str], &[(u16, u16)]); 9] = [
+    let cases: [Case<'_>; 9] = [
         (
             "behind the eight outputs of the one decoder",
             BOTH,

@@ -211,3 +211,27 @@ fn changes_is_a_work_order_in_json_and_in_words() {
     let same = run(old.path(), &["changes", both[0], both[0], "--json"]).json();
     assert_eq!((same["count"].as_u64(), same["sheets"].as_array().unwrap().len()), (Some(0), 0), "{same}");
 }
+
+/// Three levers on a line, then the light: number 4, on the pair behind theirs.
+#[test]
+fn a_light_is_planned_shown_kept_and_listed_in_the_work() {
+    let folder = Folder::new("kept-light");
+    let light = format!("{}[light.depot]\nat = \"bay 2\"\n", layout(2, 3));
+    folder.write("layout.toml", &light);
+    let squeezed = |words: &[&str]| {
+        let ran = run(folder.path(), words);
+        assert_eq!(ran.status, 0, "{words:?}: {}", ran.err);
+        ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let plan = squeezed(&["plan", "--keep"]);
+    assert!(plan.contains("4 light depot 4"), "{plan}");
+    assert!(plan.contains("output-not-placed"), "{plan}");
+    let addresses = squeezed(&["show", "addresses"]);
+    assert!(addresses.contains("4 1 4 4 light depot"), "{addresses}");
+    let kept = String::from_utf8(record(folder.path()).unwrap()).unwrap();
+    assert!(kept.contains("\"light depot\" = { number = 4, address = 4 }"), "{kept}");
+    // Another address: one thing to set.
+    folder.write("new.toml", light.replace("at = \"bay 2\"", "at = \"bay 2\"\naddress = 44"));
+    let changes = squeezed(&["changes", "layout.toml", "new.toml"]);
+    assert!(changes.contains("bay 2 set accessory light depot 5 address 4 → address 44"), "{changes}");
+}
