@@ -18,8 +18,25 @@ pub struct AddressesAnswer {
     pub decoders: Vec<DecoderRow>,
     /// The strips that command them.
     pub strips: Vec<StripRow>,
+    /// What to program, decoder by decoder.
+    pub programming: Vec<ProgramRow>,
     /// What the cables from new decoders to their machines come to.
     pub cost: CostRow,
+}
+
+/// One variable of one decoder.
+#[derive(Debug, Serialize)]
+pub struct ProgramRow {
+    /// Counted from 1.
+    pub step: usize,
+    /// The decoder.
+    pub decoder: String,
+    /// The variable.
+    pub cv: u16,
+    /// What to write into it.
+    pub value: u16,
+    /// Why, in a sentence that names its rule.
+    pub why: String,
 }
 
 /// What was minimised: decoders to buy first, then cable.
@@ -125,6 +142,16 @@ pub fn addresses(plan: &Plan) -> AddressesAnswer {
             .map(|index| decoder_row(plan, index, &plan.decoders[index]))
             .collect(),
         strips: plan.strips.iter().map(|strip| strip_row(plan, &numbers, strip)).collect(),
+        programming: (1usize..)
+            .zip(plan::program::steps(plan))
+            .map(|(step, row)| ProgramRow {
+                step,
+                decoder: plan.decoders[row.decoder].id.clone(),
+                cv: row.cv,
+                value: row.value.value,
+                why: because(&row.value).join("; "),
+            })
+            .collect(),
         cost: CostRow {
             metres: plan.cable.metres.map(round),
             lower_bound: plan.cable.lower_bound.map(round),

@@ -22,8 +22,8 @@ use notice::{Because, Decided, natural};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The work after which the search for the least cable ends: a second or two.
-const WORK_MAX: u64 = 60_000_000;
+/// The work after which the search for the least cable ends: some seconds.
+const WORK_MAX: u64 = 400_000_000;
 
 /// The outputs of a decoder whose part does not say.
 const OUTPUTS_USUAL: u16 = 8;

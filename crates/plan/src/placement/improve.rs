@@ -119,11 +119,12 @@ impl Improver<'_> {
             let Some(kind) = kinds.max_by_key(|kind| self.case.classes[class].kinds[*kind].outputs) else {
                 return;
             };
+            let free = &self.case.classes[class].free;
+            let now = self.nearest_each(state, class);
             let roomy = (0..self.case.rooms.len()).filter(|place| state.at(*place) < self.case.rooms[*place]);
             let costs = roomy.map(|place| {
-                let mut with = state.clone();
-                with.blocks.push(Block { class, kind, tile: None, place });
-                (self.nearest(&with, class), place)
+                let then = now.iter().zip(free).map(|(now, costs)| now.min(costs[place]));
+                (then.sum::<f64>(), place)
             });
             let Some((_, place)) = costs.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))) else {
                 return;
@@ -154,14 +155,19 @@ impl Improver<'_> {
         }
     }
 
-    /// About what the free levers of a class cost: each at the nearest place with outputs.
+    /// About what the free levers of a class cost together.
     fn nearest(&mut self, state: &State, class: usize) -> f64 {
+        self.nearest_each(state, class).into_iter().sum()
+    }
+
+    /// About what each free lever of a class costs: at the nearest place with outputs.
+    fn nearest_each(&mut self, state: &State, class: usize) -> Vec<f64> {
         let outputs = state.outputs(self.case, class);
         let open: Vec<usize> = (0..outputs.len()).filter(|place| outputs[*place] > 0).collect();
         let free = &self.case.classes[class].free;
         *self.work += (free.len() * (1 + open.len())) as u64;
         // Without any, everything costs alike and the first place wins.
-        free.iter().map(|costs| open.iter().map(|place| costs[*place]).fold(BROKEN, f64::min)).sum()
+        free.iter().map(|costs| open.iter().map(|place| costs[*place]).fold(BROKEN, f64::min)).collect()
     }
 
     /// The places that look best for a decoder and what it serves, with room for it.

@@ -7,17 +7,21 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 /// Price steps at the root, and at each later node.
-const ROOT_STEPS: usize = 800;
+const ROOT_STEPS: usize = 2_000;
 const NODE_STEPS: usize = 60;
 
 /// Steps without a better bound after which they are made half as long.
-const PATIENCE: usize = 20;
+const PATIENCE: usize = 25;
 
 /// The part of the work left that bettering one plan may take is one in so many.
 const BETTERING: u64 = 6;
 
+/// How much slower rents move than prices of levers: a rent is answered by whole decoders, so that what is wrong with it is counted in
+/// dozens where each lever's price is wrong by one.
+const RENTS: f64 = 0.02;
+
 /// Every so many steps a plan is made from what is chosen.
-const MEND_EVERY: usize = 20;
+const MEND_EVERY: usize = 200;
 
 pub(super) struct Search<'a> {
     case: &'a Case,
@@ -233,13 +237,13 @@ impl<'a> Search<'a> {
                 used.iter().zip(limits).map(|(used, (limit, rent))| over(*used, *limit, *rent)).collect()
             })
             .collect();
-        wrong += kinds.iter().flatten().map(|by| by * by).sum::<f64>();
+        wrong += RENTS * kinds.iter().flatten().map(|by| by * by).sum::<f64>();
         let places: Vec<f64> = at
             .iter()
             .enumerate()
             .map(|(place, count)| over(*count, self.case.rooms[place], node.place[place]))
             .collect();
-        wrong += places.iter().map(|by| by * by).sum::<f64>();
+        wrong += RENTS * places.iter().map(|by| by * by).sum::<f64>();
         if wrong == 0.0 {
             return false;
         }
@@ -249,10 +253,10 @@ impl<'a> Search<'a> {
             *prices += length * by;
         }
         for (rent, by) in node.kind.iter_mut().flatten().zip(kinds.iter().flatten()) {
-            *rent = (*rent + length * by).max(0.0);
+            *rent = (*rent + length * RENTS * by).max(0.0);
         }
         for (rent, by) in node.place.iter_mut().zip(&places) {
-            *rent = (*rent + length * by).max(0.0);
+            *rent = (*rent + length * RENTS * by).max(0.0);
         }
         true
     }

@@ -93,9 +93,15 @@ fn routes_answer_with_tracks_levers_and_machines() {
 #[test]
 fn addresses_answer_with_boards_decoders_and_strips() {
     let answer = demo(&["show", "addresses"]);
-    for member in ["addresses", "decoders", "strips"] {
-        assert!(answer.get(member).is_some(), "{member}");
-    }
+    assert_eq!(members(&answer), ["schema", "addresses", "decoders", "strips", "programming", "cost"]);
+    let program = &answer["programming"][0];
+    assert_eq!(members(program), ["step", "decoder", "cv", "value", "why"]);
+    assert_eq!(
+        (&program["decoder"], &program["cv"], &program["value"]),
+        (&"D1".into(), &1.into(), &1.into())
+    );
+    assert_eq!(members(&answer["cost"]), ["metres", "lower_bound", "bought", "bought_least", "proven"]);
+    assert_eq!((&answer["cost"]["bought"], &answer["cost"]["proven"]), (&1.into(), &true.into()));
     let fifth = &answer["addresses"][4];
     assert_eq!((&fifth["address"], &fifth["board"], &fifth["output"]), (&5.into(), &2.into(), &1.into()));
     let strip = &answer["strips"][0];
