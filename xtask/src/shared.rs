@@ -3,12 +3,35 @@
 use std::path::Path;
 use std::process::Command;
 
-/// Draws the real station and compares its height and bends with the published figures.
 pub(crate) fn run() -> Result<(), String> {
-    let folder = xtask::root().join("../shared/reference/drawing");
+    placements(&xtask::root().join("../shared/reference/placement"))?;
+    station(&xtask::root().join("../shared/reference/drawing"))
+}
+
+/// Solves every placement case and compares with its published optimum.
+fn placements(folder: &Path) -> Result<(), String> {
+    let Ok(listed) = std::fs::read_dir(folder) else {
+        println!("no shared placement cases beside this repository: none checked");
+        return Ok(());
+    };
+    let mut files: Vec<_> = listed.filter_map(|entry| Some(entry.ok()?.path())).collect();
+    files.retain(|path| path.extension().is_some_and(|ending| ending == "json"));
+    files.sort();
+    for path in files {
+        let (cost, proven, optimum) = crate::solve::beside_optimum(&path)?;
+        println!("{}: {cost}, published {optimum}", path.display());
+        if !proven || (cost - optimum).abs() > 1e-6 * optimum.abs() {
+            return Err(format!("{}: the optimum is not reached, or not proven", path.display()));
+        }
+    }
+    Ok(())
+}
+
+/// Draws the real station and compares its height and bends with the published figures.
+fn station(folder: &Path) -> Result<(), String> {
     let (layout, expected) = (folder.join("eidsvoll.toml"), folder.join("eidsvoll.json"));
     if !layout.is_file() || !expected.is_file() {
-        println!("no shared data beside this repository: nothing checked");
+        println!("no shared drawing beside this repository: none checked");
         return Ok(());
     }
     let expected = std::fs::read_to_string(&expected).map_err(|error| error.to_string())?;

@@ -38,6 +38,16 @@ pub(crate) fn placement(file: &str) -> Result<(), String> {
     Ok(())
 }
 
+/// What a placement case comes to, whether that is proven, and its published optimum.
+pub(crate) fn beside_optimum(path: &Path) -> Result<(f64, bool, f64), String> {
+    let read = read(path)?;
+    let optimum = read["expected"]["optimum"].as_f64();
+    match (case_of(&read).map(|case| solve(&case, STEPS_MAX)), optimum) {
+        (Some(Found::Solution(best)), Some(optimum)) => Ok((best.cost, best.proven(), optimum)),
+        _ => Err(format!("{}: no case with an optimum, or nothing found", path.display())),
+    }
+}
+
 /// Solves an electrical network, or a list of them. What is wrong with it is told in the answer.
 pub(crate) fn circuit(file: &str) -> Result<(), String> {
     let text = std::fs::read(file).map_err(|error| format!("cannot read {file}: {error}"))?;

@@ -213,13 +213,11 @@ fn place_of(layout: &Layout<'_>, served: &Served<'_>, block: &Block) -> Option<D
 fn cable(layout: &Layout<'_>, served: &Served<'_>) -> Cable {
     // What stands has its cables already; they are counted where they are listed.
     let placed = &served.placed;
-    if !layout.has_bench || !is_reached(placed.cost) {
-        return Cable::unknown();
-    }
+    let is_known = layout.has_bench && is_reached(placed.cost);
     let lower_bound = if layout.tries_all { placed.lower_bound } else { 0.0 };
     Cable {
-        metres: Some(Length::new(placed.cost)),
-        lower_bound: Some(Length::new(lower_bound.max(0.0))),
+        metres: is_known.then(|| Length::new(placed.cost)),
+        lower_bound: is_known.then(|| Length::new(lower_bound.max(0.0))),
         bought: placed.bought,
         bought_least: placed.bought_least,
         proven: placed.proven() && layout.tries_all,
