@@ -3,10 +3,10 @@
 //!
 //! Every *customer* is given whole to one open *facility*; no facility serves more than its capacity; the sum of what opening and
 //! serving costs is least. The search is branch and bound. Its bound relaxes "every customer is served once" with a price on
-//! each customer ([`lagrange`]): then each facility chooses for itself what is worth serving, a knapsack problem
-//! ([`knapsack`]), and the facilities are chosen so that together they are large enough. Prices are improved by
-//! subgradient steps. Good assignments are made from the choices of the facilities along the way ([`primal`]). What the bound
-//! rules out is struck off before branching ([`search`]).
+//! each customer (`lagrange`): then each facility chooses for itself what is worth serving, a knapsack problem
+//! (`knapsack`), and the facilities are chosen so that together they are large enough. Prices are improved by
+//! subgradient steps. Good assignments are made from the choices of the facilities along the way (`primal`). What the bound
+//! rules out is struck off before branching (`search`).
 //!
 //! The problem is NP-hard: the search may take exponential time, and ends at a number of steps; then the best assignment found is given
 //! with the bound that was reached.

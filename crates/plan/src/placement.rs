@@ -5,10 +5,10 @@
 //! blocks tile the fixed addresses ([`Tile`]). A lever whose address is *free* takes any output: a spare one of such a tile, of a
 //! decoder that stands already, or of a *fresh* block elsewhere. Places have room for so many decoders.
 //!
-//! The fewest decoders to buy follow from a dynamic program over the tilings ([`parts`]). The metres are then minimised by branch and
-//! bound ([`search`]): the bound puts a price on each free lever, on each decoder and on each place ([`relax`]), so that tilings and places
+//! The fewest decoders to buy follow from a dynamic program over the tilings (`parts`). The metres are then minimised by branch and
+//! bound (`search`): the bound puts a price on each free lever, on each decoder and on each place (`relax`), so that tilings and places
 //! choose for themselves; where every decoder's place is known, the levers are dealt to them by a minimum-cost flow
-//! ([`assign`]), which is exact. Good plans come from the choices along the way, bettered by moving one decoder at a time ([`improve`]).
+//! (`assign`), which is exact. Good plans come from the choices along the way, bettered by moving one decoder at a time (`improve`).
 //!
 //! The problem is NP-hard. The search ends after an amount of work, not of time, so that the same layout gives the same plan on
 //! every machine; what it then has is given with the bound it reached.

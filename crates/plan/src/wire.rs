@@ -1,6 +1,6 @@
 //! The harness: every wire with its id, way, length, size, colours, labels, terminals and pins.
 //!
-//! Which wires there are is found by [`end`]; this puts the rest on them. A wire goes the shortest way along the bench runs
+//! Which wires there are is found by `end`; this puts the rest on them. A wire goes the shortest way along the bench runs
 //! and is cut to that length, with the user's slack, and a drop at each end. A wire that comes from another place ends at a
 //! terminal of the place it serves, so that it can be tested there and what hangs on it can be taken out. Where a bench run
 //! joins two modules, every conductor that passes has a pin there.
