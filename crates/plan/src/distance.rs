@@ -47,6 +47,16 @@ impl Distances {
         &self.places
     }
 
+    /// The runs of the bench, each once: its two places and the metres of cable along it, with slack.
+    pub fn runs(&self) -> impl Iterator<Item = (&str, &str, f64)> + '_ {
+        self.runs.iter().enumerate().flat_map(move |(from, runs)| {
+            let once = runs.iter().filter(move |(to, _)| from < *to);
+            once.map(move |(to, metres)| {
+                (self.places[from].as_str(), self.places[*to].as_str(), metres * self.times)
+            })
+        })
+    }
+
     /// The length of a cable between two places with its slack; none where no bench run leads from one to the other.
     ///
     /// # Example

@@ -20,6 +20,8 @@ mod lagrange;
 mod primal;
 mod search;
 
+use crate::placement::slack;
+
 /// A case of the problem.
 #[derive(Clone, Debug, Default)]
 pub struct Case {
@@ -125,9 +127,4 @@ impl Case {
             .find(|&times| costs().all(|cost| is_multiple(times)(&cost)))
             .map(|times| 1.0 / times)
     }
-}
-
-/// What counts as nothing beside a cost.
-fn slack(cost: f64) -> f64 {
-    1e-9 * cost.abs().max(1.0)
 }

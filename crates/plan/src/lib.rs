@@ -177,7 +177,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     plan.fascias = fascia::furnish(&plan);
     plan.parts.extend(part::needed_on_fascias(&plan.fascias));
     let wires_built = kept.wires(&plan);
-    wire::lay_wires(&mut plan, &wires_built);
+    wire::lay_wires(&mut plan, &distances, &wires_built);
     notes.extend(explain(&plan, &kept));
     purchase::list_purchases(&mut plan);
     Outcome::new(plan, notes)

@@ -10,6 +10,9 @@
 //! choose for themselves; where every decoder's place is known, the levers are dealt to them by a minimum-cost flow
 //! (`assign`), which is exact. Good plans come from the choices along the way, bettered by moving one decoder at a time (`improve`).
 //!
+//! Prices bound weakly where levers take any output and few outputs are to spare. Where the bench is a tree and all levers are of
+//! that sort, a dynamic program along it (`bench`) finds the least cable itself.
+//!
 //! The problem is NP-hard. The search ends after an amount of work, not of time, so that the same layout gives the same plan on
 //! every machine; what it then has is given with the bound it reached.
 //!
@@ -19,6 +22,7 @@
 //! J. B. Orlin, Network Flows (1993), from memory.
 
 mod assign;
+mod bench;
 mod improve;
 mod parts;
 mod relax;
@@ -36,6 +40,9 @@ pub struct Case {
     pub rooms: Vec<usize>,
     /// What is driven alike, and so may share decoders.
     pub classes: Vec<Class>,
+    /// The runs of the bench: the two places of each and the metres of cable between them. Where they join all places without closing a
+    /// ring, a cost of a lever is the sum over its machines of the metres along them.
+    pub bench: Vec<(usize, usize, f64)>,
 }
 
 /// Levers that are driven alike, and what may drive them.
@@ -49,6 +56,8 @@ pub struct Class {
     pub fixed: Vec<Vec<f64>>,
     /// What a lever at a free address costs likewise.
     pub free: Vec<Vec<f64>>,
+    /// Where the machines of each lever at a free address are, as far as that is known; empty altogether when costs are not by the bench.
+    pub machines: Vec<Vec<usize>>,
     /// The blocks that cover fixed addresses, in the order of their first addresses.
     pub tiles: Vec<Tile>,
     /// Decoders that stand already.
@@ -152,7 +161,10 @@ pub fn solve(case: &Case, work_max: u64) -> Option<Placed> {
     // Little room may split what fits together into more decoders: then one more of each class is bought at a time.
     let room: usize = case.rooms.iter().fold(0, |sum, room| sum.saturating_add(*room));
     loop {
-        if let Some((state, cost, lower_bound)) = search::Search::new(case, &limits, work_max).run() {
+        let mut work = 0;
+        let along = along_bench(case, &limits, &mut work, work_max);
+        let search = search::Search::new(case, &limits, work_max.saturating_sub(work));
+        if let Some((state, cost, lower_bound)) = search.beginning_with(along).run() {
             return Some(state.placed(case, bought_least, cost, lower_bound));
         }
         if bought > room.min(bought_least + 64) || case.classes.is_empty() {
@@ -165,7 +177,26 @@ pub fn solve(case: &Case, work_max: u64) -> Option<Placed> {
     }
 }
 
+/// What the bench alone decides, class by class: a plan, if the classes leave each other room, and a bound. None when a class needs
+/// the search.
+fn along_bench(
+    case: &Case,
+    limits: &[Vec<usize>],
+    work: &mut u64,
+    work_max: u64,
+) -> Option<(improve::State, f64)> {
+    let (mut blocks, mut bound) = (Vec::new(), 0.0);
+    for (index, class) in case.classes.iter().enumerate() {
+        let along = bench::place_along(case, class, *limits[index].first()?, work, work_max / 2)?;
+        bound += along.bound;
+        for (place, count) in along.counts.into_iter().enumerate() {
+            blocks.extend(vec![Block { class: index, kind: 0, tile: None, place }; count]);
+        }
+    }
+    Some((improve::State { blocks }, bound))
+}
+
 /// What counts as nothing beside a cost.
-fn slack(cost: f64) -> f64 {
+pub(crate) fn slack(cost: f64) -> f64 {
     if cost.is_finite() { 1e-9 * cost.abs().max(1.0) } else { 0.0 }
 }

@@ -45,10 +45,10 @@ pub(crate) fn pin_key(wire: &str, core: usize) -> String {
 }
 
 /// Lays every wire of a plan. What `kept` holds stays as it is; what is new gets what is free.
-pub(crate) fn lay_wires(plan: &mut Plan, kept: &Kept) {
+pub(crate) fn lay_wires(plan: &mut Plan, distances: &Distances, kept: &Kept) {
     let wanted = end::wanted_wires(plan);
     let ids = id::name_wires(&wanted, kept);
-    let mut ways = Ways::of(&plan.network);
+    let mut ways = Ways::of(&plan.network, distances);
     let wires = wanted.into_iter().zip(ids).map(|(wanted, id)| ways.lay(wanted, id)).collect();
     plan.wires = wires;
     plan.no_ways = ways.missing;
@@ -60,7 +60,7 @@ pub(crate) fn lay_wires(plan: &mut Plan, kept: &Kept) {
 /// The ways along the bench, each looked for once.
 struct Ways<'a> {
     network: &'a Network,
-    distances: Distances,
+    distances: &'a Distances,
     /// The places between two, and the length with slack; none where there is no way.
     found: BTreeMap<[String; 2], Option<(Vec<String>, Length)>>,
     missing: Vec<NoWay>,
@@ -70,8 +70,7 @@ struct Ways<'a> {
 type Laid = (Vec<String>, Decided<Option<Length>>);
 
 impl<'a> Ways<'a> {
-    fn of(network: &'a Network) -> Self {
-        let distances = Distances::new(&network.described);
+    fn of(network: &'a Network, distances: &'a Distances) -> Self {
         Self { network, distances, found: BTreeMap::new(), missing: Vec::new() }
     }
 

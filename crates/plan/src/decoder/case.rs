@@ -38,6 +38,8 @@ pub(super) struct Layout<'a> {
     /// For each group, what its cable costs from each place.
     pub(super) costs: Vec<Vec<f64>>,
     rooms: Vec<usize>,
+    /// The runs of the bench with the metres of cable along them, when all places are on it; else none.
+    bench: Vec<(usize, usize, f64)>,
     /// For each group, the decoder that stands and drives it.
     pub(super) driven_by: Vec<Option<usize>>,
     /// For each group, the address of its lever.
@@ -88,6 +90,7 @@ impl<'a> Layout<'a> {
             standing,
             costs: Vec::new(),
             rooms: Vec::new(),
+            bench: Vec::new(),
             driven_by: Vec::new(),
             reserved: addressed.reserved.clone(),
             last: network.described.system.last_address,
@@ -103,6 +106,7 @@ impl<'a> Layout<'a> {
             .map(|(group, (_, pin))| layout.stands_for(group, *pin, kept))
             .collect();
         layout.costs = layout.costs_of(distances);
+        layout.bench = layout.bench_of(distances);
         layout.rooms = layout.places.iter().map(|place| layout.room_at(place.as_deref())).collect();
         layout
     }
@@ -153,6 +157,19 @@ impl<'a> Layout<'a> {
         at_all
     }
 
+    /// The runs between places where decoders may go; none when one leads elsewhere.
+    fn bench_of(&self, distances: &Distances) -> Vec<(usize, usize, f64)> {
+        let index = |name: &str| self.places.iter().position(|place| place.as_deref() == Some(name));
+        let runs = distances.runs().map(|(from, to, metres)| Some((index(from)?, index(to)?, metres)));
+        runs.collect::<Option<Vec<(usize, usize, f64)>>>().unwrap_or_default()
+    }
+
+    fn places_of_machines(&self, group: usize) -> Vec<usize> {
+        let joints = self.groups[group].machines.iter().map(|machine| self.network.machine(*machine).joint);
+        let names = joints.filter_map(|joint| self.network.joint(joint).at.as_deref());
+        names.filter_map(|at| self.places.iter().position(|place| place.as_deref() == Some(at))).collect()
+    }
+
     fn row(&self, distances: &Distances, at: &str) -> Vec<f64> {
         let from: Vec<f64> = distances.metres_from(at);
         let index: BTreeMap<&str, usize> =
@@ -183,7 +200,7 @@ impl<'a> Layout<'a> {
     }
 
     fn case(&self, with_loose: bool) -> (Case, Vec<Members<'a>>) {
-        let mut case = Case { rooms: self.rooms.clone(), classes: Vec::new() };
+        let mut case = Case { rooms: self.rooms.clone(), classes: Vec::new(), bench: self.bench.clone() };
         let mut all = Vec::new();
         let keys: BTreeSet<(Drive, usize)> = self.groups.iter().map(|group| group.class).collect();
         let mut shelf = self.shelf();
@@ -226,6 +243,7 @@ impl<'a> Layout<'a> {
                 bought: 0,
                 fixed: members.fixed.iter().map(|group| self.costs[*group].clone()).collect(),
                 free: members.free.iter().map(|group| self.costs[*group].clone()).collect(),
+                machines: members.free.iter().map(|group| self.places_of_machines(*group)).collect(),
                 tiles: over,
                 standing: members
                     .standing

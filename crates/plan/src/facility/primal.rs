@@ -1,7 +1,8 @@
 //! Good assignments: customers given one by one where they lose most by waiting, then moved and exchanged while that helps.
 
+use super::Case;
 use super::lagrange::{Node, Relaxed};
-use super::{Case, slack};
+use crate::placement::slack;
 
 /// The most rounds of moving and exchanging.
 const ROUNDS_MAX: usize = 50;

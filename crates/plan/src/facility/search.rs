@@ -3,7 +3,8 @@
 use super::knapsack::most_profit;
 use super::lagrange::{Node, Relaxed, choose_open, items, relax, times_served};
 use super::primal::round_off;
-use super::{Case, Found, Solution, slack};
+use super::{Case, Found, Solution};
+use crate::placement::slack;
 
 /// Subgradient steps at the first part, and at each later one.
 const STEPS_AT_ROOT: usize = 600;

@@ -31,6 +31,8 @@ pub(super) struct Search<'a> {
     best: Option<(State, f64)>,
     /// What every plan costs at most: a bound past it means that there is none.
     ceiling: f64,
+    /// What every plan costs at least, as far as that is known otherwise.
+    floor: f64,
 }
 
 /// A node in the heap: the lowest bound comes first, then the oldest.
@@ -53,11 +55,36 @@ impl<'a> Search<'a> {
     pub(super) fn new(case: &'a Case, limits: &'a [Vec<usize>], work_max: u64) -> Self {
         let dearest = |costs: &Vec<f64>| costs.iter().copied().fold(0.0, f64::max);
         let of = |class: &super::Class| class.fixed.iter().chain(&class.free).map(dearest).sum::<f64>();
-        Self { case, limits, work: 0, work_max, best: None, ceiling: case.classes.iter().map(of).sum() }
+        Self {
+            case,
+            limits,
+            work: 0,
+            work_max,
+            best: None,
+            ceiling: case.classes.iter().map(of).sum(),
+            floor: f64::NEG_INFINITY,
+        }
+    }
+
+    /// Begins with a plan (as good as it is, should it break a limit) and a bound for all plans.
+    pub(super) fn beginning_with(mut self, known: Option<(State, f64)>) -> Self {
+        let Some((state, floor)) = known else { return self };
+        self.floor = floor;
+        let mut improver =
+            Improver { case: self.case, limits: self.limits, work: &mut self.work, work_max: 0 };
+        let cost = improver.cost(&state);
+        if cost <= self.ceiling * (1.0 + 1e-6) + 1e-6 {
+            self.best = Some((state, cost));
+        }
+        self
     }
 
     /// The best plan, its metres and the bound; none when no plan was found.
     pub(super) fn run(mut self) -> Option<(State, f64, f64)> {
+        if self.is_beaten(self.floor) {
+            let (state, cost) = self.best?;
+            return Some((state, cost, self.floor.min(cost)));
+        }
         self.begin();
         let mut open = BinaryHeap::from([Open {
             bound: f64::NEG_INFINITY,
@@ -82,7 +109,7 @@ impl<'a> Search<'a> {
             }
         }
         let (state, cost) = self.best?;
-        Some((state, cost, lower.min(cost)))
+        Some((state, cost, lower.max(self.floor).min(cost)))
     }
 
     fn is_beaten(&self, bound: f64) -> bool {

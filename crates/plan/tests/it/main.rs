@@ -48,6 +48,8 @@ mod decoders;
 
 /// Where decoders go, against brute force.
 mod placement;
+/// Decoders along a bench that is a tree.
+mod placement_bench;
 
 /// A plan beside a record, verified; nothing is drawn.
 fn beside(text: &str, record: &description::record::Record) -> notice::Outcome<plan::model::Plan> {

@@ -100,7 +100,7 @@ fn deal(levers: &[Vec<f64>], spare: &mut [usize]) -> f64 {
 }
 
 /// The fewest to buy and the least metres of all ways together.
-fn by_trying(case: &Case) -> Option<(usize, f64)> {
+pub(super) fn by_trying(case: &Case) -> Option<(usize, f64)> {
     let mut all = Ways::from([((0, vec![0; case.rooms.len()]), 0.0)]);
     for class in &case.classes {
         let own = ways_of(class, &case.rooms);
@@ -144,6 +144,7 @@ fn class() -> impl Strategy<Value = Class> {
                 bought: 0,
                 fixed: fixed.values().map(metres).collect(),
                 free: free.iter().map(metres).collect(),
+                machines: Vec::new(),
                 standing: standing.into_iter().map(|(place, spare)| Standing { place, spare }).collect(),
             }
         },
@@ -155,7 +156,7 @@ proptest! {
 
     #[test]
     fn with_room_for_all_no_way_is_better(class in class()) {
-        let case = Case { rooms: vec![9; 3], classes: vec![class] };
+        let case = Case { rooms: vec![9; 3], classes: vec![class], bench: Vec::new() };
         let best = by_trying(&case);
         let found = solve(&case, WORK);
         prop_assert_eq!(found.as_ref().map(|found| (found.bought, found.cost)), best);
@@ -168,7 +169,7 @@ proptest! {
         second in class(),
         rooms in prop::collection::vec(0_usize..4, 3),
     ) {
-        let case = Case { rooms, classes: vec![first, second] };
+        let case = Case { rooms, classes: vec![first, second], bench: Vec::new() };
         let best = by_trying(&case);
         match (solve(&case, WORK), best) {
             (Some(found), Some((bought, cost))) => {
