@@ -39,12 +39,7 @@ pub(crate) fn boards(ledger: &Ledger<'_>) -> Dict {
             dict! { "board" => first.board(), "outputs" => outputs }.into_value()
         })
         .collect();
-    let scheme = match plan.network.described.system.address_scheme {
-        description::AddressScheme::Linear => "linear",
-        description::AddressScheme::ZeroBased => "zero-based",
-        description::AddressScheme::BlocksOf256 => "blocks-of-256",
-    };
-    dict! { "scheme" => scheme, "boards" => boards }
+    dict! { "scheme" => plan.scheme().word(), "boards" => boards }
 }
 
 /// One output: `(address, output, use, lever, machines, decoder)`; use is `lever`, `other` (a signal or light,

@@ -32,6 +32,20 @@ pub enum Scheme {
     BlocksOf256,
 }
 
+impl Scheme {
+    /// All of them, the usual one first.
+    pub const ALL: [Self; 3] = [Self::Linear, Self::ZeroBased, Self::BlocksOf256];
+
+    /// The word for it, as the user writes it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Linear => "linear",
+            Self::ZeroBased => "zero-based",
+            Self::BlocksOf256 => "blocks-of-256",
+        }
+    }
+}
+
 /// The eleven address bits of an accessory packet: nine of the board, two of the output.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct BinaryAddress(u16);
@@ -139,6 +153,20 @@ impl BinaryAddress {
             // The low eight bits count four ahead within their block; the high three are as they are.
             Scheme::BlocksOf256 => ((self.0 & 0x700) | ((self.0 + 252) & 0xFF)) + 1,
         })
+    }
+
+    /// The address so many further on; addresses go round at the end, as the bits do.
+    ///
+    /// # Example
+    /// ```
+    /// use packet::BinaryAddress;
+    /// let second = BinaryAddress::new(2).unwrap();
+    /// assert_eq!((second.further(4).bits(), second.further(-4).bits()), (6, 2046));
+    /// ```
+    #[must_use]
+    pub const fn further(self, by: i16) -> Self {
+        // 2048 addresses go into the numbers of 16 bits without a rest.
+        Self::truncated(self.0.wrapping_add_signed(by))
     }
 
     /// Whether every accessory decoder answers it.

@@ -8,12 +8,13 @@ pub use harness::{
 };
 pub mod power;
 
+use description::AddressScheme;
 use measure::Length;
 use network::{
     AccessoryId, JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId,
 };
 use notice::{Decided, Span};
-use packet::UserAddress;
+use packet::{Scheme, UserAddress};
 use std::collections::BTreeMap;
 
 /// A number painted on the panel.
@@ -88,6 +89,11 @@ impl Plan {
         self.levers.iter().map(|lever| (lever.lever, lever.number.value)).collect()
     }
 
+    /// How the system counts accessory addresses.
+    pub fn scheme(&self) -> Scheme {
+        scheme_of(self.network.described.system.address_scheme)
+    }
+
     /// What was decided about a signal or light.
     pub fn accessory(&self, id: AccessoryId) -> Option<&PlannedAccessory> {
         self.accessories.iter().find(|planned| planned.accessory == id)
@@ -96,6 +102,15 @@ impl Plan {
     /// The first fascia that a lever stands on.
     pub fn fascia_of(&self, lever: LeverId) -> Option<&Fascia> {
         self.fascias.iter().find(|fascia| fascia.levers.contains(&lever))
+    }
+}
+
+/// What a way of counting that is described means in a packet.
+pub const fn scheme_of(described: AddressScheme) -> Scheme {
+    match described {
+        AddressScheme::Linear => Scheme::Linear,
+        AddressScheme::ZeroBased => Scheme::ZeroBased,
+        AddressScheme::BlocksOf256 => Scheme::BlocksOf256,
     }
 }
 

@@ -6,10 +6,9 @@
 //! # Source
 //! The ways of counting: `packet::Scheme`, after NMRA S-9.2.1 (July 2012), section D, and LCC TN-9.7.0.4 (July 2024), section 2.5.3.3.
 
-use description::AddressScheme;
 use notice::{Diagnostic, Spanned, code};
 use packet::{Scheme, UserAddress};
-use plan::model::Plan;
+use plan::model::{Plan, scheme_of};
 use std::collections::BTreeMap;
 
 /// Something at consecutive addresses.
@@ -21,7 +20,7 @@ struct Use {
 
 pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     let described = &plan.network.described;
-    let system = described.system.address_scheme;
+    let system = plan.scheme();
     let mut uses: BTreeMap<&str, Vec<Use>> = BTreeMap::new();
     for decoder in &plan.decoders {
         let first = decoder.first.value.number();
@@ -48,20 +47,17 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
             uses.entry(&machine.motor).or_default().push(Use { what, first: at, last: at });
         }
     }
-    let counted =
-        uses.iter().filter_map(|(part, uses)| Some((*part, described.parts.get(*part)?.counts?, uses)));
+    let counted = uses.iter().filter_map(|(part, uses)| {
+        let counts = described.parts.get(*part)?.counts?;
+        Some((*part, Spanned::new(scheme_of(counts.value), counts.span), uses))
+    });
     counted.filter_map(|(part, counts, uses)| differs(part, counts, system, uses)).collect()
 }
 
-fn differs(
-    part: &str,
-    counts: Spanned<AddressScheme>,
-    system: AddressScheme,
-    uses: &[Use],
-) -> Option<Diagnostic> {
+fn differs(part: &str, counts: Spanned<Scheme>, system: Scheme, uses: &[Use]) -> Option<Diagnostic> {
     let reads = |address: u16| {
         let address = UserAddress::new(address)?;
-        let read = address.binary(scheme(system)).user(scheme(counts.value));
+        let read = address.binary(system).user(counts.value);
         (read != address).then_some((address.number(), read.number()))
     };
     let mut all = uses.iter().filter_map(|used| Some((used, (used.first..=used.last).find_map(reads)?)));
@@ -72,8 +68,8 @@ fn differs(
     };
     let message = format!(
         "address {address} of the system is {read} to `{part}`, which counts {}, not {}: {}{more}",
-        word(counts.value),
-        word(system),
+        counts.value.word(),
+        system.word(),
         first.what
     );
     let note = Diagnostic::warning(code::ADDRESS_COUNTS_DIFFER, counts.span, message);
@@ -85,23 +81,7 @@ fn differs(
         note.help(format!(
             "its addresses below {address} are the same and the rest is not: `start` or `address` keeps it clear of {address}–{}, or take a part that counts {}",
             address.saturating_add(3),
-            word(system)
+            system.word()
         ))
     })
-}
-
-fn scheme(counts: AddressScheme) -> Scheme {
-    match counts {
-        AddressScheme::Linear => Scheme::Linear,
-        AddressScheme::ZeroBased => Scheme::ZeroBased,
-        AddressScheme::BlocksOf256 => Scheme::BlocksOf256,
-    }
-}
-
-fn word(counts: AddressScheme) -> &'static str {
-    match counts {
-        AddressScheme::Linear => "linear",
-        AddressScheme::ZeroBased => "zero-based",
-        AddressScheme::BlocksOf256 => "in blocks of 256",
-    }
 }

@@ -104,7 +104,7 @@ fn the_first_address_past_2040_is_the_broadcast_board() {
 /// Back from the bits to the number, in every scheme.
 #[test]
 fn every_user_number_comes_back_from_its_bits() {
-    for scheme in [Scheme::Linear, Scheme::ZeroBased, Scheme::BlocksOf256] {
+    for scheme in Scheme::ALL {
         for address in (1..=UserAddress::MAX).map(|number| UserAddress::new(number).unwrap()) {
             assert_eq!(address.binary(scheme).user(scheme), address, "{scheme:?}");
         }

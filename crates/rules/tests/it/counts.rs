@@ -85,7 +85,7 @@ fn the_last_four_of_a_block_are_named() {
     check(&text(257, ""));
     check(&text(
         249,
-        "#        ^^^^^^^^^^^^^^^ warning[address-counts-differ]: address 253 of the system is 509 to `twelve pair strip`, which counts in blocks of 256, not linear: strip `harbor`\n\
+        "#        ^^^^^^^^^^^^^^^ warning[address-counts-differ]: address 253 of the system is 509 to `twelve pair strip`, which counts blocks-of-256, not linear: strip `harbor`\n\
          # | its addresses below 253 are the same and the rest is not: `start` or `address` keeps it clear of 253–256, or take a part that counts linear\n",
     ));
 }

@@ -76,22 +76,17 @@ fn draw(text: &mut String, number: usize, byte: &answers::ByteRow) {
 fn traps(answer: &PacketAnswer, decoded: &Decoded, reading: Reading) -> Vec<String> {
     let mut traps = Vec::new();
     let Some(binary) = decoded.kind.accessory() else { return traps };
-    let names = [
-        (Scheme::Linear, "linear"),
-        (Scheme::ZeroBased, "zero-based"),
-        (Scheme::BlocksOf256, "blocks-of-256"),
-    ];
     if answer.address.is_some() {
-        let others: Vec<String> = names
-            .iter()
-            .filter(|(scheme, _)| *scheme != reading.scheme)
-            .map(|(scheme, name)| format!("{} counted {name}", binary.user(*scheme).number()))
+        let others: Vec<String> = Scheme::ALL
+            .into_iter()
+            .filter(|scheme| *scheme != reading.scheme)
+            .map(|scheme| format!("{} counted {}", binary.user(scheme).number(), scheme.word()))
             .collect();
-        let own = names.iter().find(|(scheme, _)| *scheme == reading.scheme).map_or("", |(_, name)| name);
         traps.push(format!(
-            "These bits are address {} counted {own}, and {}. A decoder that counts in another way than the system \
+            "These bits are address {} counted {}, and {}. A decoder that counts in another way than the system \
              answers to another number.",
             binary.user(reading.scheme).number(),
+            reading.scheme.word(),
             others.join(", ")
         ));
     }
