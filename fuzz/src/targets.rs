@@ -67,35 +67,32 @@ pub(crate) fn signal(data: &[u8]) {
     watch.finish(&mut |_, _| {});
 }
 
-/// A value change dump, whole and in two pieces: the same comes out, and times never go backward.
-pub(crate) fn dump(data: &[u8]) {
-    let read = |cut: usize| {
-        let mut reader = VcdReader::new();
-        let mut found = Vec::new();
-        let (first, second) = data.split_at(cut.min(data.len()));
-        reader.feed(first, &mut |read| found.push(read));
-        reader.feed(second, &mut |read| found.push(read));
-        reader.finish(&mut |read| found.push(read));
-        let names: Vec<String> = reader.channels().iter().map(|name| name.as_str().to_owned()).collect();
-        (found, names)
-    };
-    compare(data, read);
-}
-
-/// Rows of times and levels, likewise.
-pub(crate) fn rows(data: &[u8]) {
-    for unit in [None, Some(TimeUnit::Samples(1_000))] {
-        let read = |cut: usize| {
-            let mut reader = CsvReader::new(unit);
+/// What a new reader makes of the data when it gets it in two pieces, and the channels it names. The two readers share their calls
+/// and no trait, which nothing but this would use.
+macro_rules! in_two {
+    ($reader:expr, $data:expr) => {
+        |cut: usize| {
+            let mut reader = $reader;
             let mut found = Vec::new();
-            let (first, second) = data.split_at(cut.min(data.len()));
+            let (first, second) = $data.split_at(cut.min($data.len()));
             reader.feed(first, &mut |read| found.push(read));
             reader.feed(second, &mut |read| found.push(read));
             reader.finish(&mut |read| found.push(read));
             let names: Vec<String> = reader.channels().iter().map(|name| name.as_str().to_owned()).collect();
             (found, names)
-        };
-        compare(data, read);
+        }
+    };
+}
+
+/// A value change dump, whole and in two pieces: the same comes out, and times never go backward.
+pub(crate) fn dump(data: &[u8]) {
+    compare(data, in_two!(VcdReader::new(), data));
+}
+
+/// Rows of times and levels, likewise.
+pub(crate) fn rows(data: &[u8]) {
+    for unit in [None, Some(TimeUnit::Samples(1_000))] {
+        compare(data, in_two!(CsvReader::new(unit), data));
     }
 }
 

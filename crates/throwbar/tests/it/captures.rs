@@ -3,7 +3,7 @@
 //! # Source
 //! `reference/dcc/captures/`: made by another program, with the packets that a decoder must report.
 
-use crate::{Folder, Ran, program, root, run};
+use crate::{Folder, Ran, program, read_elsewhere, root, run};
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::path::Path;
@@ -107,24 +107,10 @@ fn a_signal_of_its_own_is_read_back() {
     }
 }
 
-/// What another program, in another language, with the rules of the standards written out, reads in a dump.
-fn read_elsewhere(path: &Path) -> Value {
-    let tools = root().join("tests/rails");
-    let python = tools.join(".venv/bin/python");
-    let remedy = "run `cargo xtask setup`, which installs what reads captured signals back";
-    let output = std::process::Command::new(&python)
-        .arg(tools.join("read_vcd.py"))
-        .arg(path)
-        .output()
-        .unwrap_or_else(|error| panic!("{} cannot be run ({error}): {remedy}", python.display()));
-    let err = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{err}: {remedy}");
-    serde_json::from_slice(&output.stdout).unwrap()
-}
-
-/// Moment of the start bit, bytes and checksum of every packet, as the other program tells them.
+/// Moment of the start bit, bytes and checksum of every packet, as another program tells them, which is written in another
+/// language with the rules of the standards written out.
 fn elsewhere(path: &Path) -> Vec<(u64, String, bool)> {
-    let told = read_elsewhere(path);
+    let told = read_elsewhere("rails/read_vcd.py", path);
     let packets = told["packets"].as_array().unwrap().iter();
     let row = |packet: &Value| {
         let bytes = packet["bytes"].as_str().unwrap().to_owned();

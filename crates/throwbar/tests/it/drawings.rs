@@ -1,13 +1,12 @@
 //! `draw` for every ending: the right kind of file, the same bytes twice, whole or not at all; the DXF read by another
 //! program.
 
-use crate::{Folder, root, run};
+use crate::{Folder, read_elsewhere, root, run};
 use draw::scene::{Hole, Layer, Scene, Stroke, Tag, Xy};
 use draw::sheet::{Ink, MM};
 use serde_json::Value;
 use std::fmt::Write as _;
 use std::path::Path;
-use std::process::Command;
 
 /// What a file of each kind begins with.
 ///
@@ -149,17 +148,7 @@ fn a_file_that_cannot_be_written_leaves_nothing_behind() {
 
 /// A DXF as `ezdxf` reads it.
 fn read_back(path: &Path) -> Value {
-    let tools = root().join("tests/dxf");
-    let python = tools.join(".venv/bin/python");
-    let remedy = "run `cargo xtask setup`, which installs what reads a DXF back";
-    let output = Command::new(&python)
-        .arg(tools.join("read_back.py"))
-        .arg(path)
-        .output()
-        .unwrap_or_else(|error| panic!("{} cannot be run ({error}): {remedy}", python.display()));
-    let err = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{err}: {remedy}");
-    serde_json::from_slice(&output.stdout).unwrap()
+    read_elsewhere("dxf/read_back.py", path)
 }
 
 /// # Source

@@ -64,6 +64,21 @@ pub(crate) fn run(folder: &Path, words: &[&str]) -> Ran {
     }
 }
 
+/// What a script below `tests/`, in the surroundings that stand beside it, tells of a file.
+pub(crate) fn read_elsewhere(script: &str, path: &Path) -> serde_json::Value {
+    let script = root().join("tests").join(script);
+    let python = script.with_file_name(".venv").join("bin/python");
+    let remedy = "run `cargo xtask setup`, which installs what reads files back";
+    let output = Command::new(&python)
+        .arg(&script)
+        .arg(path)
+        .output()
+        .unwrap_or_else(|error| panic!("{} cannot be run ({error}): {remedy}", python.display()));
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{err}: {remedy}");
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
 /// The root of the house.
 pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
