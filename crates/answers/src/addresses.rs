@@ -3,7 +3,9 @@
 use crate::{SCHEMA, because};
 use measure::Length;
 use network::LeverId;
-use plan::model::{Decoder, Plan, PlannedAddress, Strip, StripFeed};
+use notice::Because;
+use plan::model::{Plan, PlannedAddress, Strip, StripFeed};
+use plan::program::{Method, Sheet, Step};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -22,6 +24,8 @@ pub struct AddressesAnswer {
     pub programming: Vec<ProgramRow>,
     /// What the cables from new decoders to their machines come to.
     pub cost: CostRow,
+    /// The same decoders by the other method, where there is one.
+    pub programming_otherwise: Vec<ProgramRow>,
 }
 
 /// One variable of one decoder.
@@ -34,9 +38,19 @@ pub struct ProgramRow {
     /// The variable.
     pub cv: u16,
     /// What to write into it.
-    pub value: u16,
+    pub value: u8,
     /// Why, in a sentence that names its rule.
     pub why: String,
+    /// `decoder-address` or `output-address`.
+    pub method: &'static str,
+    /// Where it is written.
+    pub r#where: &'static str,
+    /// The packet that writes it on the main, sent twice, to a decoder that was new before the first step.
+    pub on_main: Option<String>,
+    /// What to check before the next step.
+    pub check: Vec<String>,
+    /// What wrong values would do, the likeliest first.
+    pub if_wrong: Vec<String>,
 }
 
 /// What was minimised: decoders to buy first, then cable.
@@ -94,6 +108,8 @@ pub struct DecoderRow {
     pub used: usize,
     /// Why this block, and why there.
     pub because: Vec<String>,
+    /// What to write on its label.
+    pub label: Option<String>,
 }
 
 /// One strip of button pairs.
@@ -135,23 +151,13 @@ pub struct PairRow {
 /// Answers `show addresses`.
 pub fn addresses(plan: &Plan) -> AddressesAnswer {
     let numbers = plan.numbers();
+    let sheets = plan::program::sheets(plan);
     AddressesAnswer {
         schema: SCHEMA,
         addresses: address_rows(plan),
-        decoders: (0..plan.decoders.len())
-            .map(|index| decoder_row(plan, index, &plan.decoders[index]))
-            .collect(),
+        decoders: (0..plan.decoders.len()).map(|index| decoder_row(plan, index, &sheets)).collect(),
         strips: plan.strips.iter().map(|strip| strip_row(plan, &numbers, strip)).collect(),
-        programming: (1usize..)
-            .zip(plan::program::steps(plan))
-            .map(|(step, row)| ProgramRow {
-                step,
-                decoder: plan.decoders[row.decoder].id.clone(),
-                cv: row.cv,
-                value: row.value.value,
-                why: because(&row.value).join("; "),
-            })
-            .collect(),
+        programming: program_rows(plan, &sheets, |sheet| (sheet.method, &sheet.steps)),
         cost: CostRow {
             metres: plan.cable.metres.map(round),
             lower_bound: plan.cable.lower_bound.map(round),
@@ -159,7 +165,36 @@ pub fn addresses(plan: &Plan) -> AddressesAnswer {
             bought_least: plan.cable.bought_least,
             proven: plan.cable.proven,
         },
+        programming_otherwise: program_rows(plan, &sheets, |sheet| (sheet.method.other(), &sheet.other)),
     }
+}
+
+/// The steps of one method, decoder by decoder in bench order.
+fn program_rows<'a>(
+    plan: &Plan,
+    sheets: &'a [Sheet],
+    of: impl Fn(&'a Sheet) -> (Method, &'a Vec<Step>),
+) -> Vec<ProgramRow> {
+    let steps = sheets.iter().flat_map(|sheet| {
+        let (method, steps) = of(sheet);
+        steps.iter().map(move |step| (sheet.decoder, method, step))
+    });
+    let sentences = |held: &[Because]| held.iter().map(ToString::to_string).collect();
+    (1usize..)
+        .zip(steps)
+        .map(|(number, (decoder, method, step))| ProgramRow {
+            step: number,
+            decoder: plan.decoders[decoder].id.clone(),
+            cv: step.cv,
+            value: step.value.value,
+            why: because(&step.value).join("; "),
+            method: method.word(),
+            r#where: "programming track, this decoder alone",
+            on_main: step.on_main.map(|bytes| bytes.to_string()),
+            check: sentences(&step.check),
+            if_wrong: sentences(&step.if_wrong),
+        })
+        .collect()
 }
 
 /// Metres to the tenth of a millimetre.
@@ -205,7 +240,8 @@ fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
     }
 }
 
-fn decoder_row(plan: &Plan, index: usize, decoder: &Decoder) -> DecoderRow {
+fn decoder_row(plan: &Plan, index: usize, sheets: &[Sheet]) -> DecoderRow {
+    let decoder = &plan.decoders[index];
     DecoderRow {
         id: decoder.id.clone(),
         part: decoder.part.clone(),
@@ -214,6 +250,7 @@ fn decoder_row(plan: &Plan, index: usize, decoder: &Decoder) -> DecoderRow {
         outputs: decoder.outputs,
         used: plan.addresses.iter().filter(|address| address.decoder == Some(index)).count(),
         because: because(&decoder.first).into_iter().chain(decoder.at.iter().flat_map(because)).collect(),
+        label: sheets.iter().find(|sheet| sheet.decoder == index).map(|sheet| sheet.label.clone()),
     }
 }
 

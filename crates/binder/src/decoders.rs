@@ -7,27 +7,51 @@ use plan::program;
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
 use crate::ledger::Ledger;
+use crate::letters::SENTENCE_LETTERS_MAX;
 
-/// Every decoder in the order of the plan.
+/// Every decoder in the order of the plan, each with what it is programmed with.
 pub(crate) fn decoders(ledger: &Ledger<'_>) -> Array {
+    let sheets = program::sheets(ledger.plan);
     ledger
         .plan
         .decoders
         .iter()
         .enumerate()
         .map(|(index, decoder)| {
-            let steps: Array = program::steps(ledger.plan)
-                .into_iter()
-                .filter(|step| step.decoder == index)
-                .map(|step| dict! { "cv" => step.cv, "value" => step.value.value }.into_value())
-                .collect();
             let used = ledger.plan.addresses.iter().filter(|planned| planned.decoder == Some(index));
             let used = used.map(|planned| (planned.address.number(), planned)).collect();
             let mut card = card(ledger, decoder, &used);
-            card.insert("program".into(), steps.into_value());
+            let turn = sheets.iter().position(|sheet| sheet.decoder == index);
+            let program = turn.and_then(|turn| Some(programmed(ledger, turn + 1, sheets.get(turn)?)));
+            card.insert("program".into(), program.into_value());
             card.into_value()
         })
         .collect()
+}
+
+/// What one decoder is programmed with: `(turn, method, label, steps, other)`; its turn is in bench order.
+fn programmed(ledger: &Ledger<'_>, turn: usize, sheet: &program::Sheet) -> Dict {
+    let steps = |held: &[program::Step]| -> Array {
+        let rows = held.iter().map(|step| {
+            dict! {
+                "cv" => step.cv,
+                "value" => step.value.value,
+                "why" => ledger.reasons(step.value.because()),
+                "check" => ledger.reasons(step.check.iter()),
+                "if_wrong" => ledger.reasons(step.if_wrong.iter()),
+                "on_main" => step.on_main.map(|bytes| bytes.to_string()),
+            }
+            .into_value()
+        });
+        rows.collect()
+    };
+    dict! {
+        "turn" => turn,
+        "method" => sheet.method.word(),
+        "label" => ledger.words_up_to(&sheet.label, SENTENCE_LETTERS_MAX),
+        "steps" => steps(&sheet.steps),
+        "other" => steps(&sheet.other),
+    }
 }
 
 /// The ids of the wires to the machines of an address.

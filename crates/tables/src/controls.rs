@@ -144,16 +144,27 @@ fn programming(plan: &Plan) -> Table {
         ("cv", "CV"),
         ("value", "value"),
         ("because", "because"),
+        ("method", "method"),
+        ("check", "check"),
+        ("if_wrong", "if it is wrong"),
+        ("on_main", "on the main"),
     ];
-    let rows = (1usize..).zip(plan::program::steps(plan)).map(|(step, row)| {
-        let decoder = &plan.decoders[row.decoder];
+    let place = |id: &str| {
+        let decoder = plan.decoders.iter().find(|decoder| decoder.id == id)?;
+        decoder.at.as_ref().map(|at| at.value.as_str())
+    };
+    let rows = answers::addresses(plan).programming.into_iter().map(|row| {
         [
-            step.into(),
-            (&decoder.id).into(),
-            decoder.at.as_ref().map(|at| at.value.as_str()).into(),
+            row.step.into(),
+            (&row.decoder).into(),
+            place(&row.decoder).into(),
             row.cv.into(),
-            row.value.value.into(),
-            answers::because(&row.value).as_slice().into(),
+            u16::from(row.value).into(),
+            row.why.into(),
+            row.method.into(),
+            row.check.as_slice().into(),
+            row.if_wrong.as_slice().into(),
+            row.on_main.into(),
         ]
     });
     Table::new("programming", "Programming", columns, rows)

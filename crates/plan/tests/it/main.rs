@@ -13,6 +13,9 @@ mod accessories;
 // What a practitioner would expect: strips, chains, cab addresses, numbers.
 mod practice;
 
+// What decoders are programmed with, and what wrong values do.
+mod programs;
+
 // The work order between two plans, by hand.
 mod changes;
 

@@ -114,7 +114,12 @@ fn a_decoder_is_programmed_with_the_board_of_its_first_address() {
         let found: Vec<(&Cell, &Cell)> =
             table.rows.iter().map(|row| (cell(table, row, "cv"), cell(table, row, "value"))).collect();
         let value = |name: &str| Cell::Whole(row[name].as_i64().unwrap());
-        let expected = [(&Cell::Whole(1), &value("CV1")), (&Cell::Whole(9), &value("CV9"))];
+        // 128 is `basic, decoder address` in `cv29_values` there.
+        let expected = [
+            (&Cell::Whole(1), &value("CV1")),
+            (&Cell::Whole(9), &value("CV9")),
+            (&Cell::Whole(29), &Cell::Whole(128)),
+        ];
         assert_eq!(found, expected, "{row}");
         tried += 1;
     }
