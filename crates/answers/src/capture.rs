@@ -2,6 +2,7 @@
 
 use crate::packet::{Fields, Reading, seconds};
 use packet::{Decoded, Ns, Received, SignalFault, Spread, Timing, TrafficFault};
+use plan::traffic::Conflict;
 use serde::Serialize;
 
 /// One packet of a capture.
@@ -179,4 +180,58 @@ pub fn traffic_fault(at: Ns, what: TrafficFault) -> FaultRow {
         }
     };
     fault(at, words, error)
+}
+
+/// What does not go with the plan, as a row of `faults`.
+pub fn conflict(at: Ns, what: &Conflict) -> FaultRow {
+    let words = match what {
+        Conflict::Unanswered { address } => {
+            format!("{address} is commanded, and nothing in the plan answers it")
+        }
+        Conflict::Taken { address, first, last } => format!(
+            "{address} is commanded, which is something else's: `taken` of [system] has {first} to {last}, and nothing in the plan \
+             answers it"
+        ),
+        Conflict::Turned { address, to, after } => format!(
+            "{address} is thrown {} {} after it was thrown the other way, as when two places command it",
+            to.word(),
+            ms(*after)
+        ),
+        Conflict::Fought { address, within } => format!(
+            "{address} is thrown to and fro within {}: two places command it, or one of them holds its command",
+            ms(*within)
+        ),
+        Conflict::Broadcast { stops: true, addresses } => {
+            format!(
+                "all accessory decoders are told to stop or switch off, and {addresses} addresses of the plan hear it"
+            )
+        }
+        Conflict::Broadcast { stops: false, addresses } => {
+            format!(
+                "all accessory decoders are thrown at once, and {addresses} addresses of the plan hear it"
+            )
+        }
+        Conflict::OtherScheme { own, own_fits, other, other_fits, commanded, sample: (counted, meant) } => {
+            format!(
+                "of {commanded} addresses that are commanded the plan has {own_fits} counted {}, and {} counted {}: {counted} is {meant} \
+             there. Let the station count so, or write `address_scheme = \"{}\"` in [system]",
+                own.word(),
+                if other_fits == commanded { format!("all {other_fits}") } else { other_fits.to_string() },
+                other.word(),
+                other.word()
+            )
+        }
+    };
+    let error = match what {
+        Conflict::Unanswered { .. }
+        | Conflict::Fought { .. }
+        | Conflict::OtherScheme { .. }
+        | Conflict::Broadcast { stops: false, .. } => true,
+        Conflict::Taken { .. } | Conflict::Turned { .. } | Conflict::Broadcast { stops: true, .. } => false,
+    };
+    fault(at, format!("address conflict: {words}"), error)
+}
+
+fn ms(ns: Ns) -> String {
+    format!("{} ms", ns / 1_000_000)
 }

@@ -23,7 +23,8 @@ mod wiring;
 pub use accessories::AccessoryRow;
 pub use addresses::{AddressRow, AddressesAnswer, DecoderRow, PairRow, StripRow, addresses};
 pub use capture::{
-    CapturedRow, FaultRow, SpreadRow, TimingAnswer, captured, fault, signal_fault, timing, traffic_fault,
+    CapturedRow, FaultRow, SpreadRow, TimingAnswer, captured, conflict, fault, signal_fault, timing,
+    traffic_fault,
 };
 pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};

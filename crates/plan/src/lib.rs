@@ -31,6 +31,7 @@ mod purchase;
 mod reason;
 mod section;
 mod strip;
+pub mod traffic;
 pub mod wire;
 
 pub use kept::record_of;

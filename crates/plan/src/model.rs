@@ -14,7 +14,7 @@ use network::{
     AccessoryId, JointId, LeverId, LineId, MachineId, Network, Piece, Port, Position, Route, TrackId,
 };
 use notice::{Decided, Span};
-use packet::{Scheme, UserAddress};
+use packet::{NormalIs, Scheme, UserAddress};
 use std::collections::BTreeMap;
 
 /// A number painted on the panel.
@@ -92,6 +92,11 @@ impl Plan {
     /// How the system counts accessory addresses.
     pub fn scheme(&self) -> Scheme {
         scheme_of(self.network.described.system.address_scheme)
+    }
+
+    /// Which direction bit of a packet moves to normal.
+    pub fn normal_is(&self) -> NormalIs {
+        if self.network.described.system.normal_is == 0 { NormalIs::Zero } else { NormalIs::One }
     }
 
     /// What was decided about a signal or light.

@@ -16,6 +16,9 @@ mod practice;
 // What decoders are programmed with, and what wrong values do.
 mod programs;
 
+// What is heard on the rails beside what is planned, placed by hand.
+mod traffic;
+
 // The work order between two plans, by hand.
 mod changes;
 

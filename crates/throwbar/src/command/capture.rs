@@ -9,8 +9,8 @@ use crate::command::packet::Choices;
 use crate::failure::Failure;
 use crate::print::Style;
 use ::packet::{Ns, Seen, TimeUnit};
+use ::plan::traffic::Traffic;
 use clap::{Args, ValueEnum};
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// A capture to read.
@@ -28,7 +28,7 @@ pub(crate) struct Capture {
     /// Samples a second, where rows count samples in place of time.
     #[arg(long, value_name = "HERTZ", value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
     rate: Option<u64>,
-    /// The layout whose plan says what answers which address.
+    /// The layout whose plan says what answers which address, and how its system counts.
     #[arg(long, value_name = "LAYOUT")]
     layout: Option<PathBuf>,
     /// List idle packets too; in JSON they always are.
@@ -69,13 +69,6 @@ impl Capture {
     }
 }
 
-/// The addresses that something of the plan answers.
-fn addresses_of(plan: &::plan::model::Plan) -> BTreeSet<u16> {
-    let others = plan.accessories.iter().filter_map(|planned| planned.address.as_ref());
-    let others = others.map(|address| address.value.number());
-    plan.addresses.iter().map(|row| row.address.number()).chain(others).collect()
-}
-
 pub(crate) fn run(style: Style, capture: &Capture) -> Result<Ended, Failure> {
     if let Some(picture) = &capture.picture
         && picture.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("svg"))
@@ -84,15 +77,21 @@ pub(crate) fn run(style: Style, capture: &Capture) -> Result<Ended, Failure> {
     }
     let planned = match &capture.layout {
         Some(layout) => match super::read_sound(style, layout)? {
-            Some(read) => Some(addresses_of(&read.plan)),
+            Some(read) => Some(read.plan),
             None => return Ok(Ended::WithErrors),
         },
         None => None,
     };
     let source = source::Source::open(&capture.file)?;
     let chosen = signal::choose(&source, capture.unit(), capture.signal.as_deref())?;
-    let reading = capture.choices.reading(Seen::Main);
-    let mut report = report::Report::begin(style, capture, reading, planned, &chosen);
+    let mut reading = capture.choices.reading(Seen::Main);
+    if let Some(plan) = &planned {
+        // The layout says how its system counts, unless it is said here.
+        reading.scheme = capture.choices.scheme.map_or(plan.scheme(), |_| reading.scheme);
+        reading.normal = capture.choices.normal_is.unwrap_or(plan.normal_is());
+    }
+    let traffic = planned.as_ref().map(|plan| Traffic::new(plan, reading.scheme, reading.normal));
+    let mut report = report::Report::begin(style, capture, reading, traffic, &chosen);
     let read = signal::read(&source, &chosen, &mut report);
     report.finish(read)
 }

@@ -268,6 +268,50 @@ fn addresses_are_compared_with_the_plan() {
     );
 }
 
+/// A layout that counts from board 0, and a station that counts from board 1: every address is four off.
+#[test]
+fn a_station_that_counts_otherwise_is_told() {
+    let folder = Folder::new("off-by-four");
+    let text = std::fs::read_to_string(root().join("demo/first-module/layout.toml")).unwrap();
+    assert!(!text.contains("[system]"));
+    folder
+        .write("layout.toml", text + "\n[system]\naddress_scheme = \"zero-based\"\ntaken = [\"900-910\"]\n");
+    let stream = |scheme: &'static str, requests: &[&str]| {
+        let words = ["packet", "stream", "-o", "rails.vcd", "--scheme", scheme];
+        let ran = run(folder.path(), &[&words[..], requests].concat());
+        assert_eq!(ran.status, 0, "{}", ran.err);
+        let ran = capture(folder.path(), &["rails.vcd", "--layout", ".", "--json"]);
+        (ran.status, ran.json())
+    };
+    let (status, answer) = stream("zero-based", &["1 normal", "5 reverse"]);
+    assert_eq!((status, whats(&answer)), (0, vec![]));
+    // The layout says how addresses are counted, so that these are listed as the plan has them.
+    let listed = |answer: &Value| {
+        answer["packets"].as_array().unwrap().iter().any(|packet| packet["address"] == Value::from(5))
+    };
+    assert!(listed(&answer));
+    let (status, answer) = stream("linear", &["1 normal", "2 normal", "5 reverse", "8 reverse"]);
+    assert_eq!(status, 1);
+    assert!(
+        whats(&answer).contains(
+            &"address conflict: of 4 addresses that are commanded the plan has 2 counted zero-based, and all 4 counted linear: 9 is \
+              5 there. Let the station count so, or write `address_scheme = \"linear\"` in [system]"
+        ),
+        "{:?}",
+        whats(&answer)
+    );
+    let (status, answer) = stream("zero-based", &["905 normal", "accessory-stop"]);
+    assert_eq!(status, 0, "something else's address, and a stop, are no errors");
+    assert_eq!(
+        whats(&answer),
+        [
+            "address conflict: 905 is commanded, which is something else's: `taken` of [system] has 900 to 910, and nothing in the \
+             plan answers it",
+            "address conflict: all accessory decoders are told to stop or switch off, and 8 addresses of the plan hear it",
+        ]
+    );
+}
+
 #[test]
 fn one_packet_is_drawn_along_time() {
     let folder = Folder::new("packet-picture");

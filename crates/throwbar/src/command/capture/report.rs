@@ -5,9 +5,10 @@ use super::{Capture, HalfBit};
 use crate::Ended;
 use crate::failure::Failure;
 use crate::print::Style;
-use ::packet::{Event, Kind, Ns, ReadFault, Received, Timing, Watch};
+use ::packet::{Decoded, Event, Kind, Ns, ReadFault, Received, Timing, Watch};
+use ::plan::traffic::Traffic;
 use answers::{CapturedRow, FaultRow, Reading};
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, VecDeque};
 use std::io::Write;
 use std::path::PathBuf;
 
@@ -34,7 +35,7 @@ pub(super) struct Report {
     json: bool,
     all: bool,
     reading: Reading,
-    planned: Option<BTreeSet<u16>>,
+    traffic: Option<Traffic>,
     signal: String,
     channels: usize,
     watch: Watch,
@@ -50,7 +51,6 @@ pub(super) struct Report {
     faults_total: u64,
     bad_rows: u64,
     errors: u64,
-    unplanned: BTreeSet<u16>,
     picture: Option<Picture>,
 }
 
@@ -59,7 +59,7 @@ impl Report {
         style: Style,
         capture: &Capture,
         reading: Reading,
-        planned: Option<BTreeSet<u16>>,
+        traffic: Option<Traffic>,
         chosen: &Chosen,
     ) -> Self {
         let picture = capture.picture.clone().map(|path| Picture {
@@ -72,7 +72,7 @@ impl Report {
             json: style.json,
             all: capture.all,
             reading,
-            planned,
+            traffic,
             signal: chosen.name.clone(),
             channels: chosen.channels,
             watch: Watch::new(),
@@ -87,7 +87,6 @@ impl Report {
             faults_total: 0,
             bad_rows: 0,
             errors: 0,
-            unplanned: BTreeSet::new(),
             picture,
         };
         let head = if style.json {
@@ -137,7 +136,7 @@ impl Report {
         *self.kinds.entry(decoded.kind.name()).or_default() += 1;
         let row = answers::captured(received, &decoded, self.reading);
         if decoded.checksum_ok() {
-            self.compare_with_plan(received.start_bit, decoded.kind, &row);
+            self.compare_with_plan(received.start_bit, &decoded);
         }
         if self.json {
             self.put(if self.packets == 1 { "\n" } else { ",\n" });
@@ -149,14 +148,13 @@ impl Report {
         self.draw(received, &row);
     }
 
-    /// Tells once of each address that is commanded and that nothing in the plan answers.
-    fn compare_with_plan(&mut self, at: Ns, kind: Kind, row: &CapturedRow) {
-        let (Some(planned), Some(address)) = (&self.planned, row.address) else { return };
-        if kind.accessory().is_none() || planned.contains(&address) || !self.unplanned.insert(address) {
-            return;
+    fn compare_with_plan(&mut self, at: Ns, decoded: &Decoded) {
+        let Some(traffic) = &mut self.traffic else { return };
+        let mut found = Vec::new();
+        traffic.hear(at, decoded, &mut |conflict| found.push(answers::conflict(at, &conflict)));
+        for row in found {
+            self.add_fault(row);
         }
-        let what = format!("address conflict: {address} is commanded, and nothing in the plan answers it");
-        self.add_fault(answers::fault(at, what, true));
     }
 
     fn draw(&mut self, received: &Received, row: &CapturedRow) {
@@ -186,6 +184,9 @@ impl Report {
         self.watch.finish(&mut |at, what| found.push(answers::traffic_fault(at, what)));
         for row in found {
             self.add_fault(row);
+        }
+        if let Some((at, conflict)) = self.traffic.as_ref().and_then(Traffic::finish) {
+            self.add_fault(answers::conflict(at, &conflict));
         }
         if self.good == 0 && read.is_ok() {
             let what = match self.channels {
