@@ -194,11 +194,13 @@ impl Subject<'_> {
         let outputs = self.decoder.outputs.max(1);
         let span = i16::try_from(outputs).unwrap_or(i16::MAX);
         let at = |by: i16| self.first.further(by).user(self.plan.scheme()).number();
-        let beside = format!("{} and {}", at(-1), at(span));
+        let last = self.plan.network.described.system.last_address;
+        let beside: Vec<String> =
+            [at(-1), at(span)].iter().filter(|at| **at <= last).map(ToString::to_string).collect();
         if let Some(step) = steps.last_mut() {
             step.check.push(Because::new(
                 &THROW_ENDS,
-                [at(0).into(), at(span - 1).into(), outputs.into(), beside.into()],
+                [at(0).into(), at(span - 1).into(), outputs.into(), beside.join(" and ").into()],
             ));
         }
     }

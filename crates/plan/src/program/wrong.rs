@@ -92,8 +92,10 @@ impl Subject<'_> {
 
     pub(super) fn wrong_method_board(&self, right: AddressCvs) -> Vec<Because> {
         let number = u16::from_be_bytes([right.cv9, right.cv1]);
-        let as_outputs = UserAddress::new(number).map(|user| {
-            let heard = self.heard_of(user.binary(self.counts));
+        // Of board 1 the variables are the same either way.
+        let as_outputs = UserAddress::new(number).map(|user| user.binary(self.counts));
+        let as_outputs = as_outputs.filter(|start| *start != self.first).map(|start| {
+            let heard = self.heard_of(start);
             Because::new(&WRONG_METHOD, [0xC0u16.into(), format!("output {number}").into(), heard.into()])
         });
         as_outputs.into_iter().chain(wrong_kind(0)).collect()
