@@ -135,15 +135,19 @@ pub fn signal_fault(at: Ns, what: SignalFault) -> FaultRow {
             format!("short preamble: {bits} bits, and decoders take no fewer than 10")
         }
         SignalFault::LowPreamble { bits } => {
-            format!(
-                "short preamble: {bits} bits, and a station sends 14 or more; some decoders miss the packet"
-            )
+            let missed = if bits < 12 { "; some decoders miss the packet" } else { "" };
+            format!("short preamble: {bits} bits, and a station sends 14 or more{missed}")
         }
         SignalFault::FewBytes { count } => format!("a packet of {count} bytes, and 3 are the fewest"),
-        SignalFault::ManyBytes => "a packet of more than 6 bytes".to_owned(),
+        SignalFault::ManyBytes { count, checksum_ok: true } => format!(
+            "a packet of {count} bytes with a right error byte: longer than the 6 of S-9.2.1 (2012), as in newer texts; it is not read"
+        ),
+        SignalFault::ManyBytes { .. } => "a packet of more than 6 bytes".to_owned(),
         SignalFault::Cut => "the capture ends in the middle of a packet".to_owned(),
     };
-    fault(at, words, !matches!(what, SignalFault::LowPreamble { .. }))
+    let may_be_meant =
+        matches!(what, SignalFault::LowPreamble { .. } | SignalFault::ManyBytes { checksum_ok: true, .. });
+    fault(at, words, !may_be_meant)
 }
 
 /// What is wrong between packets, as a row of `faults`.

@@ -40,7 +40,7 @@ pub use instruction::Instruction;
 pub use lcc::{Alias, BasicEvent, EventId, EventMeaning, EventMessage};
 pub use packet::{LocoStop, Packet};
 pub use read::{CHANNELS_MAX, Change, ChannelName, CsvReader, Read, ReadFault, TimeUnit, VcdReader};
-pub use receiver::{CUTOUT, Event, Received, Receiver, SignalFault};
+pub use receiver::{CUTOUT, Event, LONG_MAX, Received, Receiver, SignalFault};
 pub use schedule::{Job, Recipient, Schedule, Sent};
 pub use watch::{TrafficFault, Watch, Watched};
 pub use wave::{

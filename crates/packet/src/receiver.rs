@@ -4,13 +4,21 @@
 //! preamble of ten 1 bits begins anew. Which half is the first of a bit is told by the start bit, the first 0 behind a
 //! preamble, so a signal may begin anywhere and have either polarity.
 //!
+//! The 1 bits of a preamble are those behind the end bit of a packet, whatever its error byte says: the standard ends a packet by its form.
+//! What has fewer or more bytes than a packet is none. Nor is what holds a whole packet beside one false bit: begun at a false start bit,
+//! or gone on past a false end bit into the next preamble. Then every 1 bit since the last 0 counts. The end bit may count as one of the next preamble (footnote 3): that is left to a station
+//! that sends only 13 more, and is not needed to take a packet.
+//!
 //! # Source
 //! NMRA S-9.1 (7 March 2020), section A, table 1; NMRA S-9.2 (July 2004), sections A and C and footnote 3.
+
+mod false_bit;
 
 use crate::wave::{
     Half, Ns, SENT_ONE, SENT_ONE_DIFFERENCE, SENT_ZERO, SENT_ZERO_TOTAL, TAKEN_ONE, TAKEN_PREAMBLE,
 };
 use crate::{Bytes, Preamble};
+use false_bit::ran_past_its_packet;
 
 /// How long after a packet the signal may be cut out for decoders to answer.
 ///
@@ -18,6 +26,12 @@ use crate::{Bytes, Preamble};
 /// RCN-217: the cutout begins behind the end bit of a packet. Its length, 488 µs at most, is from memory; half a bit is
 /// added for the edge at its end.
 pub const CUTOUT: Ns = 600_000;
+
+/// The most bytes that something which begins like a packet is followed for.
+///
+/// # Source
+/// RCN-211, from memory; NMRA S-9.2.1 (July 2012) ends packets at 6.
+pub const LONG_MAX: u8 = 15;
 
 /// A packet as it was received.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,8 +82,13 @@ pub enum SignalFault {
         /// How many.
         count: u8,
     },
-    /// The packet goes on after as many bytes as a packet may have.
-    ManyBytes,
+    /// The packet has more bytes than S-9.2.1 (July 2012) knows. Newer texts have longer ones, which are left out here.
+    ManyBytes {
+        /// How many; one more than [`LONG_MAX`] where it goes on.
+        count: u8,
+        /// Whether its error byte is right, so that it was meant so.
+        checksum_ok: bool,
+    },
     /// The signal ends in the middle of a packet.
     Cut,
 }
@@ -131,15 +150,14 @@ pub struct Receiver {
     one_before: bool,
     /// 1 bits in a row up to the last bit of a packet.
     run: u32,
-    /// How many of the 1 bits so far came from there: a packet that makes no sense may have begun at a false start bit,
-    /// and have run on into the next preamble.
-    carried: u32,
     /// When the last packet ended, while nothing has gone wrong since.
     after_packet: Option<Ns>,
     /// Whether the signal was cut out since the last packet, which takes some 1 bits away.
     cut_out: bool,
     start_bit: Ns,
     preamble: u32,
+    /// How many a station has to send before it.
+    least: u32,
     first_half_high: bool,
     /// When the bit that is running began.
     bit_began: Ns,
@@ -147,6 +165,8 @@ pub struct Receiver {
     bits_of_byte: u8,
     held: [u8; Bytes::MAX],
     count: u8,
+    /// The exclusive or of all bytes, those that are not held among them.
+    sum: u8,
     uneven: u32,
     worst: Ns,
 }
@@ -162,17 +182,18 @@ impl Receiver {
             pairing: 0,
             one_before: false,
             run: 0,
-            carried: 0,
             after_packet: None,
             cut_out: false,
             start_bit: 0,
             preamble: 0,
+            least: 0,
             first_half_high: false,
             bit_began: 0,
             byte: 0,
             bits_of_byte: 0,
             held: [0; Bytes::MAX],
             count: 0,
+            sum: 0,
             uneven: 0,
             worst: 0,
         }
@@ -247,14 +268,16 @@ impl Receiver {
 
     /// Any other half outside a packet: a start bit, if enough whole 1 bits end right before it.
     fn no_one(&mut self, began: Ns, length: Ns, kind: Half, high: bool, to: &mut impl FnMut(Event)) {
-        let whole = self.ones[self.pairing ^ 1];
-        let bits = whole.saturating_sub(self.carried);
-        let carried_on = self.carried > 0 && whole >= u32::from(Preamble::STANDARD.bits());
+        let bits = self.ones[self.pairing ^ 1];
         self.ones = [0; 2];
         self.one_before = false;
-        self.carried = 0;
-        if kind == Half::Zero && (bits >= TAKEN_PREAMBLE || carried_on) {
-            let bits = if bits >= TAKEN_PREAMBLE { bits } else { whole };
+        if kind == Half::Zero && bits >= TAKEN_PREAMBLE {
+            let standard = u32::from(Preamble::STANDARD.bits());
+            self.least = match self.after_packet {
+                Some(_) if self.cut_out => 0,
+                Some(_) => standard - 1,
+                None => standard,
+            };
             self.bit_began = began;
             self.start_bit = began;
             self.first_half_high = high;
@@ -283,6 +306,7 @@ impl Receiver {
         self.byte = 0;
         self.bits_of_byte = 0;
         self.count = 0;
+        self.sum = 0;
     }
 
     /// Gives the packet up; the half that broke it may begin what comes next.
@@ -300,7 +324,6 @@ impl Receiver {
         self.cut_out = false;
         self.ones = [0; 2];
         self.one_before = false;
-        self.carried = 0;
         self.uneven = 0;
         self.worst = 0;
     }
@@ -319,31 +342,42 @@ impl Receiver {
             *held = self.byte;
         }
         self.count += 1;
+        self.sum ^= self.byte;
         self.bits_of_byte = 0;
         if one {
             self.end(ended, to);
-        } else if usize::from(self.count) >= Bytes::MAX {
-            to(Event::Fault { at: self.bit_began, what: SignalFault::ManyBytes });
+        } else if self.count >= LONG_MAX {
+            let what = SignalFault::ManyBytes { count: LONG_MAX + 1, checksum_ok: false };
+            to(Event::Fault { at: self.start_bit, what });
             self.rest();
+        }
+    }
+
+    /// Why what has ended is no packet.
+    fn unlike_a_packet(&self) -> SignalFault {
+        if usize::from(self.count) < Bytes::MIN {
+            SignalFault::FewBytes { count: self.count }
+        } else {
+            SignalFault::ManyBytes { count: self.count, checksum_ok: self.sum == 0 }
         }
     }
 
     /// The end bit has come.
     fn end(&mut self, ended: Ns, to: &mut impl FnMut(Event)) {
         let bytes = self.held.get(..usize::from(self.count)).and_then(Bytes::received);
-        let (uneven, worst, preamble, cut_out) = (self.uneven, self.worst, self.preamble, self.cut_out);
+        let (uneven, worst, preamble) = (self.uneven, self.worst, self.preamble);
+        let short = preamble < self.least;
         self.rest();
-        if !bytes.is_some_and(|bytes| bytes.checksum_ok()) {
+        if bytes.is_none_or(ran_past_its_packet) {
             self.ones[self.pairing] = self.run;
-            self.carried = self.run;
             self.one_before = true;
         }
         let Some(bytes) = bytes else {
-            to(Event::Fault { at: self.start_bit, what: SignalFault::FewBytes { count: self.count } });
+            to(Event::Fault { at: self.start_bit, what: self.unlike_a_packet() });
             return;
         };
         self.after_packet = Some(ended);
-        if preamble < u32::from(Preamble::STANDARD.bits()) && !cut_out {
+        if short {
             to(Event::Fault { at: self.start_bit, what: SignalFault::LowPreamble { bits: preamble } });
         }
         to(Event::Packet(Received {
