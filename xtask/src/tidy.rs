@@ -55,7 +55,7 @@ const LAYERS: [(&str, &[&str]); 16] = [
     ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("tables", &["answers", "measure", "network", "plan"]),
     ("serve", &["answers", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
-    ("testkit", &["description", "draw", "network", "notice", "plan", "rules"]),
+    ("testkit", &["description", "draw", "journal", "network", "notice", "plan", "rules"]),
 ];
 
 /// Everything that is untidy below `root`.

@@ -18,6 +18,8 @@
     reason = "a failing check is a panic in a test"
 )]
 
+pub mod disk;
+
 use description::record::{self, Record};
 use notice::{Diagnostic, File, Outcome, Severity};
 use plan::model::Plan;

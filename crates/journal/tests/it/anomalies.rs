@@ -3,7 +3,8 @@
 
 use journal::Journal;
 
-use crate::memory::{Disk, rows};
+use crate::memory::rows;
+use testkit::disk::Disk;
 
 /// What is appended, batch by batch.
 fn batches() -> Vec<Vec<String>> {

@@ -3,7 +3,8 @@
 use journal::{AppendError, Journal, ROW_BYTES_MAX, checksum};
 use proptest::prelude::*;
 
-use crate::memory::{Disk, rows};
+use crate::memory::rows;
+use testkit::disk::Disk;
 
 /// # Source
 /// The check value that tables of cyclic redundancy checks give for CRC-32 (ISO-HDLC) over the nine letters "123456789".

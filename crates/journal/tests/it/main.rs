@@ -3,7 +3,7 @@
 //! - `keeps`: what is appended comes back, and what is damaged is cut and said.
 //! - `anomalies`: the nth write fails, for every n; nothing acknowledged is lost.
 //! - `damage`: files changed while they lay there, at any byte.
-//! - `memory`: storage that outlives the journal, and storage that fails when told.
+//! - `memory`: every row of a journal, in order.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
 #![allow(clippy::disallowed_methods, reason = "these tests damage files on purpose")]

@@ -1,53 +1,12 @@
 //! What is so after the panel was closed and opened again, and when its journal cannot be written.
 
-use std::io;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-
 use axum::http::StatusCode;
-use journal::{Journal, Memory, Storage};
+use journal::Journal;
 use live::{Entry, Happened, Moment, Sight};
 use network::Position;
+use testkit::disk::Disk;
 
 use crate::panels::{ask, first_module, get, json_of, panel_on, text, throw, thrown, until, until_at};
-
-/// Memory that stays when the journal on it is closed, and that is full when told.
-#[derive(Clone, Debug, Default)]
-struct Disk {
-    memory: Arc<Memory>,
-    full: Arc<AtomicBool>,
-}
-
-impl Disk {
-    fn check(&self) -> io::Result<()> {
-        if self.full.load(Ordering::SeqCst) { Err(io::ErrorKind::StorageFull.into()) } else { Ok(()) }
-    }
-}
-
-impl Storage for Disk {
-    fn len(&self) -> io::Result<u64> {
-        Storage::len(&*self.memory)
-    }
-
-    fn read(&self, offset: u64, out: &mut [u8]) -> io::Result<()> {
-        Storage::read(&*self.memory, offset, out)
-    }
-
-    fn set_len(&self, len: u64) -> io::Result<()> {
-        self.check()?;
-        self.memory.set_len(len)
-    }
-
-    fn sync_data(&self) -> io::Result<()> {
-        self.check()?;
-        self.memory.sync_data()
-    }
-
-    fn write(&self, offset: u64, data: &[u8]) -> io::Result<()> {
-        self.check()?;
-        Storage::write(&*self.memory, offset, data)
-    }
-}
 
 fn journal_on(disk: &Disk) -> journal::Opened {
     Journal::open(disk.clone(), "Tern Harbor, first module").unwrap()
@@ -107,7 +66,7 @@ async fn with_a_full_disk_no_lever_is_thrown_but_the_panel_goes_on_showing() {
     let disk = Disk::default();
     let (panel, _) = panel_on(&first_module(), journal_on(&disk));
     thrown(&panel, 1, "reverse").await;
-    disk.full.store(true, Ordering::SeqCst);
+    disk.fail_after(0);
     until_at(&panel, 1, Position::Reverse).await;
     let response = ask(&panel, throw(2, "reverse")).await;
     assert_eq!(response.status(), StatusCode::SERVICE_UNAVAILABLE);
@@ -119,7 +78,7 @@ async fn with_a_full_disk_no_lever_is_thrown_but_the_panel_goes_on_showing() {
     let page = text(ask(&panel, get("/")).await).await;
     assert!(page.contains(refused["message"].as_str().unwrap()), "the page says what is wrong");
 
-    disk.full.store(false, Ordering::SeqCst);
+    disk.mend();
     panel.desk().close();
     let (panel, _) = panel_on(&first_module(), journal_on(&disk));
     until_at(&panel, 1, Position::Reverse).await;
