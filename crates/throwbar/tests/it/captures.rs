@@ -273,9 +273,9 @@ fn addresses_are_compared_with_the_plan() {
 fn a_station_that_counts_otherwise_is_told() {
     let folder = Folder::new("off-by-four");
     let text = std::fs::read_to_string(root().join("demo/first-module/layout.toml")).unwrap();
-    assert!(!text.contains("[system]"));
-    folder
-        .write("layout.toml", text + "\n[system]\naddress_scheme = \"zero-based\"\ntaken = [\"900-910\"]\n");
+    let system = "[system]\naddress_scheme = \"zero-based\"\ntaken = [\"900-910\"]\n";
+    assert!(text.contains("[system]\n"));
+    folder.write("layout.toml", text.replace("[system]\n", system));
     let stream = |scheme: &'static str, requests: &[&str]| {
         let words = ["packet", "stream", "-o", "rails.vcd", "--scheme", scheme];
         let ran = run(folder.path(), &[&words[..], requests].concat());
