@@ -1,6 +1,6 @@
 //! A bus with its places and lengths: points, and runs between them as long as the bench says.
 
-use description::{BusKind, BusShape};
+use description::{BusKind, BusShape, Description, Role};
 use measure::Length;
 use notice::Span;
 
@@ -23,6 +23,18 @@ pub struct Bus {
     pub runs: Vec<BusRun>,
     /// What feeds it: its index among the description's sources of this bus, and the index of its place.
     pub sources: Vec<(usize, usize)>,
+}
+
+impl Bus {
+    /// Whether a booster feeds it, so that decoders find their signal on it. An accessory bus may also be fed by a plain supply:
+    /// then decoders on it take their signal from elsewhere.
+    pub fn carries_signal(&self, described: &Description) -> bool {
+        self.kind == BusKind::Track
+            || described.buses[self.described].sources.iter().any(|source| {
+                let part = source.part.as_ref().and_then(|part| described.parts.get(&part.value));
+                part.is_some_and(|part| part.role == Role::Booster)
+            })
+    }
 }
 
 /// One length of a bus.

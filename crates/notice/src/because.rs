@@ -128,6 +128,11 @@ impl<T> Decided<T> {
         self
     }
 
+    /// The same decision in another form, for the same reasons.
+    pub fn map<U>(self, form: impl FnOnce(T) -> U) -> Decided<U> {
+        Decided { value: form(self.value), first: self.first, further: self.further }
+    }
+
     /// All reasons, the deciding one first.
     pub fn because(&self) -> impl Iterator<Item = &Because> {
         std::iter::once(&self.first).chain(&self.further)

@@ -21,6 +21,7 @@ use crate::reason::{
 };
 use assess::{Figures, assess};
 use description::BusKind;
+pub(crate) use draws::{accessory_bus_at, track_bus_at};
 use electric::{Run, Terminator, ampacity};
 use lay::{Laid, Moving, percent, print_amps, print_volts};
 use measure::Conductor;

@@ -12,11 +12,14 @@ use crate::reason::{
     CABLE_BY_PIECE, COUNTED, LESS_SHELF, NOTHING_ON_SHELF, SPARES_ADDED, SPARES_NONE, WIRE_SUMMED,
     WIRE_UNMEASURED,
 };
-use crate::wire::{diodes_of, pins_of};
+use crate::wire::{diodes_of, joints_of, pins_of};
 use description::Role;
 use measure::{Length, Units};
 use notice::{Because, Decided, natural};
 use std::collections::BTreeMap;
+
+/// What a bus has between modules (common practice, no source).
+const BUS_PLUG: &str = "bus connector, two poles, for the trip current";
 
 /// The positions of a terminal strip whose part does not say.
 const POSITIONS_USUAL: u16 = 12;
@@ -75,6 +78,10 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
         plugs,
         format!("{words} between modules that wires pass, {} pins to a plug", pins_of(network)),
     );
+    let runs = plan.wires.iter().filter(|wire| wire.kind == WireKind::Bus && !wire.existing);
+    let count: usize = runs.map(|wire| joints_of(wire, &plan.module_joints).count()).sum();
+    let words = counted(count, "time", "times").unwrap_or_default();
+    add(BUS_PLUG, count, format!("buses pass from one module to another {words}"));
     needs
 }
 

@@ -8,6 +8,7 @@
 //! # Source
 //! Terminals at the place that is served, labels at both ends: common practice, no source.
 
+mod bus;
 mod colour;
 mod end;
 mod id;
@@ -15,12 +16,13 @@ mod pin;
 mod size;
 mod terminal;
 
+pub(crate) use bus::joints_of;
 pub(crate) use end::diodes_of;
 pub(crate) use pin::pins_of;
 pub use pin::plug_of;
 
 use crate::distance::Distances;
-use crate::model::{Core, NoWay, Plan, Strand, Wire, WireEnd};
+use crate::model::{Core, NoWay, Plan, Strand, Wire, WireEnd, WireKind};
 use crate::reason::{
     DROP_AT_ENDS, LENGTH_ALONG_BENCH, NO_BENCH, NO_DROP, NO_PLACE, NO_WAY, READY_MADE, SAME_PLACE,
     SAME_PLACE_BARE,
@@ -54,6 +56,7 @@ pub(crate) fn lay_wires(plan: &mut Plan, distances: &Distances, kept: &Kept) {
     plan.no_ways = ways.missing;
     plan.terminal_strips = terminal::land(&mut plan.wires, kept);
     plan.module_joints = pin::join(&plan.network, &mut plan.wires, kept);
+    bus::own_plugs(&mut plan.wires, &plan.module_joints);
     label(plan);
 }
 
@@ -75,10 +78,11 @@ impl<'a> Ways<'a> {
     }
 
     fn lay(&mut self, wanted: Wanted, id: Decided<String>) -> Wire {
-        let Wanted { key, kind, size, ends, jobs, existing, why } = wanted;
-        let conductor = match size {
-            Some(size) => size::size_of(&self.network.described, size),
-            None => Decided::new(Strand::ReadyMade, Because::new(&READY_MADE, [])),
+        let Wanted { key, kind, size, ends, jobs, existing, why, known } = wanted;
+        let conductor = match (known.size, size) {
+            (Some(known), _) => known,
+            (None, Some(size)) => size::size_of(&self.network.described, size),
+            (None, None) => Decided::new(Strand::ReadyMade, Because::new(&READY_MADE, [])),
         };
         let alone = jobs.len() == 1;
         let cores = jobs.into_iter().zip('a'..).map(|(job, letter)| Core {
@@ -91,6 +95,7 @@ impl<'a> Ways<'a> {
         });
         let cores = cores.collect();
         let (way, length) = self.way(&ends);
+        let length = known.length.unwrap_or(length);
         Wire { key, id, kind, ends, conductor, cores, way, length, existing, why }
     }
 
@@ -176,12 +181,13 @@ fn label(plan: &mut Plan) {
     let strips = &plan.terminal_strips;
     for wire in &mut plan.wires {
         for core in &mut wire.cores {
-            let there = match core.terminal {
-                Some(terminal) => terminal.words(strips),
-                None => wire.ends[1].what.clone(),
-            };
-            core.labels =
-                [format!("{} to {there}", core.id), format!("{} from {}", core.id, wire.ends[0].what)];
+            // Both ends of a bus's run are called alike, so its labels say the place.
+            let [here, there] = wire.ends.each_ref().map(|end| match (wire.kind, &end.at) {
+                (WireKind::Bus, Some(at)) => format!("{}, {at}", end.what),
+                (_, _) => end.what.clone(),
+            });
+            let there = core.terminal.map_or(there, |terminal| terminal.words(strips));
+            core.labels = [format!("{} to {there}", core.id), format!("{} from {here}", core.id)];
         }
     }
 }

@@ -34,6 +34,10 @@ pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Descript
     let joint = table.quantity("joint", "10 mohm", Resistance::read);
     let feeder = table.quantity("feeder", "20 AWG", Conductor::read);
     let feeder_length = table.quantity("feeder_length", "12 in", Length::read);
+    let existing = table.flag("existing").unwrap_or(false);
+    if existing && !table.has("conductor") {
+        table.missing("conductor", "the size of what is there", "conductor = \"14 AWG\"");
+    }
     let mut buy = Vec::new();
     table.tables("buy", "{ conductor = \"14 AWG\", price = \"0.55 /m\" }", |mut each| {
         if !each.has("conductor") {
@@ -67,6 +71,7 @@ pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Descript
         joint,
         feeder,
         feeder_length,
+        existing,
         buy,
     };
     description.buses.push(read);

@@ -50,6 +50,8 @@ pub struct Bus {
     pub feeder: Option<Spanned<Conductor>>,
     /// How long each of those is.
     pub feeder_length: Option<Spanned<Length>>,
+    /// Whether it is there already and is used as it is.
+    pub existing: bool,
     /// Conductors that can be had; absent: the usual sizes.
     pub buy: Vec<Buy>,
 }

@@ -52,6 +52,8 @@ pub enum WireKind {
     Section,
     /// From a bus or a section's unit to the rails.
     Dropper,
+    /// A run of a bus, or from a supply to its bus.
+    Bus,
 }
 
 impl WireKind {
@@ -68,7 +70,13 @@ impl WireKind {
             Self::Decoder => "decoder feed",
             Self::Section => "section feed",
             Self::Dropper => "dropper",
+            Self::Bus => "bus",
         }
+    }
+
+    /// Whether it is joined to its like by plugs or joints of its own, and has neither terminals nor pins of the harness.
+    pub fn has_own_plugs(self) -> bool {
+        matches!(self, Self::CabBus | Self::Bus)
     }
 }
 

@@ -1,9 +1,10 @@
-//! What decoders and motors take, and from which bus.
+//! What decoders, motors, signals and lights take, and from which bus.
 
-use crate::model::Plan;
-use description::{BusKind, Drive};
+use crate::model::{Plan, PlannedAddress};
+use description::{BusKind, Drive, Part};
 use measure::Current;
-use network::LeverId;
+use network::{LeverId, MachineId};
+use std::collections::BTreeMap;
 
 /// A decoder of which nothing is said (common practice, no source).
 const DECODER_USUAL_A: f64 = 0.05;
@@ -24,6 +25,24 @@ fn feeds_motors(plan: &Plan, bus: usize) -> bool {
     buses[bus].kind == BusKind::Accessory || buses.iter().all(|bus| bus.kind == BusKind::Track)
 }
 
+/// The accessory bus that passes a place, the first of them, and whether it carries a signal for decoders.
+pub(crate) fn accessory_bus_at(plan: &Plan, place: &str) -> Option<(usize, bool)> {
+    let bus = first_at(plan, place, BusKind::Accessory)?;
+    Some((bus, plan.network.buses[bus].carries_signal(&plan.network.described)))
+}
+
+/// The track bus that passes a place, the first of them.
+pub(crate) fn track_bus_at(plan: &Plan, place: &str) -> Option<usize> {
+    first_at(plan, place, BusKind::Track)
+}
+
+fn first_at(plan: &Plan, place: &str, kind: BusKind) -> Option<usize> {
+    plan.network
+        .buses
+        .iter()
+        .position(|bus| bus.kind == kind && bus.places.iter().any(|other| other == place))
+}
+
 /// The bus that feeds a place's decoders, and the place's point on it: the first that passes it.
 pub(super) fn bus_of(plan: &Plan, place: &str) -> Option<(usize, usize)> {
     let buses = plan.network.buses.iter().enumerate();
@@ -32,25 +51,50 @@ pub(super) fn bus_of(plan: &Plan, place: &str) -> Option<(usize, usize)> {
         .find_map(|(index, bus)| Some((index, bus.places.iter().position(|other| other == place)?)))
 }
 
-/// What is drawn at each point of a bus all the time: by decoders, and by stall motors, which take as much held as thrown.
+/// Where a machine takes its current from: the bus, the point on it, and the part that it is. A motor with its decoder inside
+/// needs the signal, too, so it hangs on a bus that carries one.
+fn fed_at<'p>(plan: &'p Plan, row: &PlannedAddress, machine: MachineId) -> Option<(usize, usize, &'p Part)> {
+    let machine = plan.network.machine(machine);
+    let motor = plan.network.described.parts.get(&machine.motor)?;
+    let (bus, point) = if motor.decoder_inside {
+        let place = plan.network.joint(machine.joint).at.as_deref()?;
+        let bus = match accessory_bus_at(plan, place) {
+            Some((bus, true)) => bus,
+            Some((_, false)) | None => track_bus_at(plan, place)?,
+        };
+        (bus, plan.network.buses[bus].places.iter().position(|other| other == place)?)
+    } else {
+        bus_of(plan, &plan.decoders.get(row.decoder?)?.at.as_ref()?.value)?
+    };
+    Some((bus, point, motor))
+}
+
+/// What is drawn at each point of a bus all the time: by decoders; by stall motors, which take as much held as thrown; and by
+/// signals and lights, as if all were on.
 pub(super) fn held_at(plan: &Plan, bus: usize) -> Vec<f64> {
     let mut held = vec![0.0; plan.network.buses[bus].places.len()];
     let parts = &plan.network.described.parts;
-    for (index, decoder) in plan.decoders.iter().enumerate() {
-        let Some(place) = &decoder.at else { continue };
-        let Some((on, point)) = bus_of(plan, &place.value) else { continue };
-        if on != bus {
-            continue;
+    for decoder in &plan.decoders {
+        let fed = decoder.at.as_ref().and_then(|place| bus_of(plan, &place.value));
+        if let Some((_, point)) = fed.filter(|&(on, _)| on == bus) {
+            let own = parts.get(&decoder.part).and_then(|part| part.draw);
+            held[point] += own.map_or(DECODER_USUAL_A, Current::value);
         }
-        let own = parts.get(&decoder.part).and_then(|part| part.draw).map_or(DECODER_USUAL_A, Current::value);
-        held[point] += own;
-        let driven =
-            plan.addresses.iter().filter(|row| row.decoder == Some(index)).flat_map(|row| &row.machines);
-        for &machine in driven {
-            let motor = parts.get(&plan.network.machine(machine).motor);
-            if let Some(motor) = motor.filter(|motor| motor.drive == Some(Drive::Stall)) {
-                held[point] += motor.draw.map_or(0.0, Current::value);
+    }
+    for row in &plan.addresses {
+        for &machine in &row.machines {
+            match fed_at(plan, row, machine) {
+                Some((on, point, motor)) if on == bus && motor.drive == Some(Drive::Stall) => {
+                    held[point] += motor.draw.map_or(0.0, Current::value);
+                }
+                Some(_) | None => {}
             }
+        }
+    }
+    for accessory in &plan.network.accessories {
+        let fed = accessory.at.as_ref().and_then(|place| bus_of(plan, place));
+        if let Some((_, point)) = fed.filter(|&(on, _)| on == bus) {
+            held[point] += accessory.draw.map_or(0.0, Current::value);
         }
     }
     held
@@ -58,36 +102,24 @@ pub(super) fn held_at(plan: &Plan, bus: usize) -> Vec<f64> {
 
 /// Every lever on this bus that takes more while it is thrown: of coils, and of servos.
 pub(super) fn pulses(plan: &Plan, bus: usize) -> Vec<Pulse> {
-    let parts = &plan.network.described.parts;
-    let mut pulses: Vec<Pulse> = Vec::new();
+    let mut pulses: BTreeMap<LeverId, Pulse> = BTreeMap::new();
     for row in &plan.addresses {
-        let place = row.decoder.and_then(|decoder| plan.decoders.get(decoder)?.at.as_ref());
-        let Some((on, point)) = place.and_then(|place| bus_of(plan, &place.value)) else { continue };
-        if on != bus {
-            continue;
-        }
-        let (mut amps, mut coils) = (0.0, 0);
         for &machine in &row.machines {
-            let Some(motor) = parts.get(&plan.network.machine(machine).motor) else { continue };
-            match motor.drive {
-                Some(Drive::Coil) => {
-                    amps += motor.draw.map_or(0.0, Current::value);
-                    coils += 1;
-                }
-                Some(Drive::Servo) => amps += motor.draw.map_or(0.0, Current::value),
-                Some(Drive::Stall) | None => {}
+            let Some((on, point, motor)) = fed_at(plan, row, machine) else { continue };
+            let coils = match motor.drive {
+                Some(Drive::Coil) => 1,
+                Some(Drive::Servo) => 0,
+                Some(Drive::Stall) | None => continue,
+            };
+            let amps = motor.draw.map_or(0.0, Current::value);
+            if on != bus || amps <= 0.0 {
+                continue;
             }
-        }
-        if amps <= 0.0 {
-            continue;
-        }
-        match pulses.iter_mut().find(|pulse| pulse.lever == row.lever) {
-            Some(pulse) => {
-                pulse.at.push((point, amps));
-                pulse.coils += coils;
-            }
-            None => pulses.push(Pulse { lever: row.lever, at: vec![(point, amps)], coils }),
+            let none = Pulse { lever: row.lever, at: Vec::new(), coils: 0 };
+            let pulse = pulses.entry(row.lever).or_insert(none);
+            pulse.at.push((point, amps));
+            pulse.coils += coils;
         }
     }
-    pulses
+    pulses.into_values().collect()
 }

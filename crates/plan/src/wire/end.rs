@@ -6,12 +6,16 @@
 //! leads to the frog; a button leads to its decoder's input; every track has droppers no farther apart than its `feeders`
 //! or, where that is not written, than the widest usual spacing of 6 ft: common practice, no source.
 
+use super::bus;
 use crate::model::{
-    Decoder, Device, DeviceKind, Does, Fascia, Feed, Plan, PlannedAddress, StripFeed, WireEnd, WireKind,
+    Decoder, Device, DeviceKind, Does, Fascia, Feed, Plan, PlannedAddress, Strand, StripFeed, WireEnd,
+    WireKind,
 };
+use crate::power::{accessory_bus_at, track_bus_at};
 use crate::reason::{
-    BUTTON_AT_INPUT, BUTTON_IN_MATRIX, CONTACT_FED, DROPPER_ONE, DROPPERS_SPACED, FED_FROM_BUS, FROG_FED,
-    LAMP_AT_CONTACT, LAMP_AT_OUTPUT, MATRIX_AT_INPUT, MOTOR_CONDUCTORS, STRIP_FED, STRIP_FOLLOWS,
+    BUS_FEEDS_DECODER, BUTTON_AT_INPUT, BUTTON_IN_MATRIX, CONTACT_FED, DROPPER_ONE, DROPPERS_SPACED,
+    FED_FROM_BUS, FROG_FED, LAMP_AT_CONTACT, LAMP_AT_OUTPUT, MATRIX_AT_INPUT, MOTOR_CONDUCTORS, STRIP_FED,
+    STRIP_FOLLOWS,
 };
 use description::{Drive, Job, TrackFacts, WireUse};
 use measure::Length;
@@ -38,10 +42,18 @@ pub(crate) struct Wanted {
     pub(crate) jobs: Vec<Job>,
     pub(crate) existing: bool,
     pub(crate) why: Decided<()>,
+    pub(crate) known: Known,
+}
+
+/// What is known of a wire before it is laid, because something else hangs on it; the rest goes by its use and the bench.
+#[derive(Default)]
+pub(crate) struct Known {
+    pub(crate) size: Option<Decided<Strand>>,
+    pub(crate) length: Option<Decided<Option<Length>>>,
 }
 
 impl Wanted {
-    fn new(
+    pub(super) fn new(
         key: String,
         (kind, size): (WireKind, WireUse),
         ends: [WireEnd; 2],
@@ -49,7 +61,7 @@ impl Wanted {
         why: Because,
     ) -> Self {
         let (jobs, why) = (jobs.to_vec(), Decided::new((), why));
-        Self { key, kind, size: Some(size), ends, jobs, existing: false, why }
+        Self { key, kind, size: Some(size), ends, jobs, existing: false, why, known: Known::default() }
     }
 }
 
@@ -69,6 +81,7 @@ pub(crate) fn wanted_wires(plan: &Plan) -> Vec<Wanted> {
     wires.extend(ends.strips());
     wires.extend(ends.decoders());
     wires.extend(ends.droppers());
+    wires.extend(bus::bus_wires(plan));
     wires
 }
 
@@ -147,9 +160,28 @@ impl<'a> Ends<'a> {
     fn decoder_inside(&self, id: MachineId) -> Wanted {
         let machine = self.network.machine(id);
         let to = self.joint_end(format!("machine {}", machine.name), machine.joint);
-        let why = Because::new(&FED_FROM_BUS, [format!("machine {}", machine.name).into()]);
         let key = format!("machine {} feed", machine.name);
-        Wanted::new(key, (WireKind::Decoder, WireUse::Feeder), [Self::bus(&to), to], &RAILS, why)
+        self.fed(key, WireKind::Decoder, to)
+    }
+
+    /// What needs the signal: from an accessory bus that carries it, or else from the track bus.
+    fn fed(&self, key: String, kind: WireKind, to: WireEnd) -> Wanted {
+        let place = to.at.as_deref();
+        let signal = place.and_then(|place| accessory_bus_at(self.plan, place));
+        let size = (kind, WireUse::Feeder);
+        if let Some((bus, true)) = signal.filter(|_| kind == WireKind::Decoder) {
+            let words = bus::bus_words(self.plan, bus);
+            let why = Because::new(&BUS_FEEDS_DECODER, [words.as_str().into(), to.what.as_str().into()]);
+            let from = WireEnd { what: words, ..to.clone() };
+            return bus::fed_from(self.plan, Wanted::new(key, size, [from, to], &RAILS, why), bus);
+        }
+        let why = Because::new(&FED_FROM_BUS, [to.what.as_str().into()]);
+        let track = place.and_then(|place| track_bus_at(self.plan, place));
+        let wanted = Wanted::new(key, size, [Self::bus(&to), to], &RAILS, why);
+        match track {
+            Some(bus) => bus::fed_from(self.plan, wanted, bus),
+            None => wanted,
+        }
     }
 
     /// For each live frog the wire to it, and the one that feeds its contact or unit.
@@ -285,15 +317,15 @@ impl<'a> Ends<'a> {
     }
 
     fn decoders(&self) -> Vec<Wanted> {
-        let decoders = self.plan.decoders.iter();
-        let wire = |decoder: &Decoder| {
+        let mut wires = Vec::new();
+        for decoder in &self.plan.decoders {
             let at = decoder.at.as_ref().map(|at| at.value.as_str());
             let to = Self::end(decoder.id.clone(), at, Span::default());
-            let why = Because::new(&FED_FROM_BUS, [decoder.id.as_str().into()]);
-            let key = format!("decoder {} feed", decoder.id);
-            Wanted::new(key, (WireKind::Decoder, WireUse::Feeder), [Self::bus(&to), to], &RAILS, why)
-        };
-        decoders.map(wire).collect()
+            let supply = bus::decoder_supply(self.plan, &to);
+            wires.push(self.fed(format!("decoder {} feed", decoder.id), WireKind::Decoder, to));
+            wires.extend(supply);
+        }
+        wires
     }
 
     /// Droppers to every track, and the feed of each reversing section's unit, from which its tracks' droppers come.
@@ -310,10 +342,7 @@ impl<'a> Ends<'a> {
             let what = format!("polarity unit of {}", section.name);
             let unit = self.rail(track, facts, (1, 1), &what);
             unit_of.extend(section.tracks.value.iter().map(|&track| (track, unit.clone())));
-            let why = Because::new(&FED_FROM_BUS, [unit.what.as_str().into()]);
-            let key = format!("section {} feed", section.name);
-            let kind = (WireKind::Section, WireUse::Feeder);
-            wires.push(Wanted::new(key, kind, [Self::bus(&unit), unit], &RAILS, why));
+            wires.push(self.fed(format!("section {} feed", section.name), WireKind::Section, unit));
         }
         for (index, track) in self.network.tracks.iter().enumerate() {
             let facts = facts.get(track.name.as_str()).copied();
@@ -321,10 +350,16 @@ impl<'a> Ends<'a> {
             for number in 1..=count {
                 let to = self.rail(track, facts, (number, count), &format!("rails of {}", track.name));
                 let unit = unit_of.get(&TrackId::at(index)).cloned();
+                let track_bus = to.at.as_deref().filter(|_| unit.is_none());
+                let track_bus = track_bus.and_then(|place| track_bus_at(self.plan, place));
                 let from = unit.unwrap_or_else(|| Self::bus(&to));
                 let key = format!("track {} dropper {number}", track.name);
                 let kind = (WireKind::Dropper, WireUse::Feeder);
                 let wire = Wanted::new(key, kind, [from, to], &RAILS, why.clone());
+                let wire = match track_bus {
+                    Some(bus) => bus::fed_from(self.plan, wire, bus),
+                    None => wire,
+                };
                 wires.push(Wanted { existing: facts.is_some_and(|facts| facts.existing), ..wire });
             }
         }

@@ -7,7 +7,7 @@
 use super::Kept;
 use super::id::name_all;
 use super::terminal::kept_of;
-use crate::model::{CoreAt, ModuleJoint, Wire, WireKind};
+use crate::model::{CoreAt, ModuleJoint, Wire};
 use crate::reason::{MODULES_MEET, SAME_PIN};
 use network::Network;
 use notice::{Because, Decided};
@@ -37,8 +37,8 @@ pub(super) fn join(network: &Network, wires: &mut [Wire], kept: &Kept) -> Vec<Mo
     // Which joints each conductor passes; those that pass the same ones stand together.
     let mut passing: BTreeMap<Vec<usize>, Vec<CoreAt>> = BTreeMap::new();
     for (index, wire) in wires.iter().enumerate() {
-        // Strips have a cable and plugs of their own.
-        if wire.kind == WireKind::CabBus {
+        // Strips and buses have plugs of their own.
+        if wire.kind.has_own_plugs() {
             continue;
         }
         let steps = wire.way.windows(2).filter_map(|step| match step {

@@ -4,7 +4,7 @@
 
 use super::Kept;
 use super::id::name_all;
-use crate::model::{CoreAt, Terminal, TerminalStrip, Wire, WireKind};
+use crate::model::{CoreAt, Terminal, TerminalStrip, Wire};
 use crate::reason::TERMINALS_HERE;
 use notice::{Because, Decided, natural};
 use std::collections::BTreeMap;
@@ -18,7 +18,7 @@ pub(super) fn land(wires: &mut [Wire], kept: &Kept) -> Vec<TerminalStrip> {
     let mut index_of: BTreeMap<String, usize> = BTreeMap::new();
     for (index, wire) in wires.iter().enumerate() {
         let [Some(from), Some(to)] = wire.ends.each_ref().map(|end| end.at.as_deref()) else { continue };
-        if from == to || wire.kind == WireKind::CabBus {
+        if from == to || wire.kind.has_own_plugs() {
             continue;
         }
         let at = *index_of.entry(to.to_owned()).or_insert_with(|| {

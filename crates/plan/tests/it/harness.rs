@@ -1,6 +1,6 @@
 //! Wires: their lengths against worked examples, their colours against the table, their pins against the law of pins.
 
-use plan::model::{ANY_COLOUR, CoreAt, Plan, Wire, WireKind};
+use plan::model::{ANY_COLOUR, CoreAt, Plan, Wire};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
@@ -294,7 +294,7 @@ proptest! {
             for step in wire.way.windows(2).filter(|step| module(&step[0]) != module(&step[1])) {
                 let mut places = step.to_vec();
                 places.sort();
-                for core in (0..wire.cores.len()).filter(|_| wire.kind != WireKind::CabBus) {
+                for core in (0..wire.cores.len()).filter(|_| !wire.kind.has_own_plugs()) {
                     crossed.insert((CoreAt { wire: index, core }, places.clone()));
                 }
             }

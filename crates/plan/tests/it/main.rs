@@ -80,3 +80,6 @@ mod harness;
 
 /// What buses lose, what a short draws, what is bought and what a meter reads.
 mod power;
+
+// The conductors of buses, by hand.
+mod bus_wires;

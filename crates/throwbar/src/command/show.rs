@@ -155,7 +155,8 @@ fn wiring(width: usize, units: Units, answer: &answers::WiringAnswer) -> String 
         .runs
         .iter()
         .map(|run| {
-            let size = if run.existing { "there already".to_owned() } else { run.conductor.clone() };
+            let reused = if run.existing { ", there already" } else { "" };
+            let size = format!("{}{reused}", run.conductor);
             let through = run.terminal.clone().into_iter().chain(run.pin.map(|pin| format!("pin {pin}")));
             vec![
                 run.id.clone(),
