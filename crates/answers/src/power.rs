@@ -112,10 +112,16 @@ pub struct ThrownRow {
     pub levers: Vec<LeverNumber>,
     /// What they take beyond holding.
     pub amps: f64,
+    /// No levers that can be thrown at once take more.
+    pub amps_max: f64,
     /// The place with the lowest voltage then.
     pub at: String,
     /// Volts there.
     pub volts: Option<f64>,
+    /// No levers that can be thrown at once bring less; equal to `volts` where that is proven.
+    pub volts_min: Option<f64>,
+    /// Whether no levers that can be thrown at once are worse, for certain.
+    pub proven: bool,
     /// Why these.
     pub because: Vec<String>,
 }
@@ -255,6 +261,9 @@ fn bus(name: String, planned: &PlannedBus, numbers: &BTreeMap<network::LeverId, 
         thrown: planned.thrown.as_ref().map(|thrown| ThrownRow {
             levers: thrown.value.levers.iter().filter_map(|lever| numbers.get(lever).copied()).collect(),
             amps: thrown.value.amps,
+            amps_max: thrown.value.amps_max,
+            volts_min: thrown.value.volts_min,
+            proven: thrown.value.proven,
             at: place(thrown.value.point),
             volts: thrown.value.volts,
             because: because(thrown),

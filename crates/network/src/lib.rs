@@ -10,6 +10,7 @@ mod bits;
 mod bus;
 mod eliminate;
 mod flank;
+mod heaviest;
 mod largest;
 mod locking;
 mod model;
@@ -24,6 +25,7 @@ pub use between::{
 };
 pub use bus::{Bus, BusRun};
 pub use flank::{Flank, flanks};
+pub use heaviest::{Heaviest, Throws};
 pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{

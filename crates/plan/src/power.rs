@@ -58,7 +58,7 @@ fn reckon(plan: &Plan, index: usize) -> PlannedBus {
     let figures = assessed.as_ref().map(|assessed| assessed.points.as_slice()).unwrap_or_default();
     let thrown = (laid.bus.kind == BusKind::Accessory).then(|| thrown::throw_most(&laid, &sizes, figures));
     let worst = worst(&laid, figures);
-    let extra = thrown.as_ref().map_or(0.0, |thrown| thrown.value.amps);
+    let extra = thrown.as_ref().map_or(0.0, |thrown| thrown.value.amps_max);
     let given = assessed.as_ref().map(|assessed| assessed.supply_amps.clone()).unwrap_or_default();
     PlannedBus {
         bus: index,

@@ -142,10 +142,16 @@ pub struct Thrown {
     pub levers: Vec<LeverId>,
     /// What they take beyond what they hold.
     pub amps: f64,
+    /// No levers that can be thrown at once take more than this.
+    pub amps_max: f64,
     /// The index of the point with the lowest voltage.
     pub point: usize,
     /// Volts there; none where there is no steady state.
     pub volts: Option<f64>,
+    /// No levers that can be thrown at once bring a lower voltage anywhere; none where there is no steady state.
+    pub volts_min: Option<f64>,
+    /// Whether these levers are proven to be the worst, both in volts and in amperes.
+    pub proven: bool,
 }
 
 /// A ring cut at one run.

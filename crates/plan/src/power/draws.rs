@@ -25,6 +25,13 @@ fn feeds_motors(plan: &Plan, bus: usize) -> bool {
     buses[bus].kind == BusKind::Accessory || buses.iter().all(|bus| bus.kind == BusKind::Track)
 }
 
+impl Pulse {
+    /// All that it takes.
+    pub(super) fn amps(&self) -> f64 {
+        self.at.iter().map(|&(_, amps)| amps).sum()
+    }
+}
+
 /// The accessory bus that passes a place, the first of them, and whether it carries a signal for decoders.
 pub(crate) fn accessory_bus_at(plan: &Plan, place: &str) -> Option<(usize, bool)> {
     let bus = first_at(plan, place, BusKind::Accessory)?;

@@ -161,6 +161,9 @@ path = ["bay 1", "bay 2", "bay 3"]
     // Three coils of 1 A, but two at once.
     near(thrown.value.amps, 2.0);
     assert_eq!(thrown.value.levers.len(), 2);
+    assert!(thrown.value.proven);
+    near(thrown.value.amps_max, 2.0);
+    near(thrown.value.volts.unwrap(), thrown.value.volts_min.unwrap());
     assert!(thrown.value.volts.unwrap() < bus.worst.as_ref().unwrap().value.volts);
     // Stall motors take no more thrown than held.
     let rest = rest.replace("coil machine", "stall motor").replace("four output", "eight output");
@@ -211,4 +214,58 @@ fn the_worst_bus_is_told_and_never_a_figure_that_is_none() {
     let bus = only(&outcome.value);
     assert!(bus.worst.is_none() && bus.overload.as_ref().unwrap().0.contains("cannot be had"));
     assert!(bus.points.iter().all(|point| point.volts.is_none()));
+}
+
+/// Servos take more while they move, and no burst limits them: the worst is what routes allow.
+#[test]
+fn the_worst_set_of_levers_is_the_worst_that_can_be_tried() {
+    let rest = r#"
+[defaults]
+motor = "servo"
+[part.servo]
+role = "motor"
+drive = "servo"
+draw = "0.5 A"
+decoder = "inside"
+[bus.motors]
+kind = "accessory"
+source = { at = "bay 2", part = "booster", volts = "6 V", trip = "3 A", inner = "0.1 ohm" }
+conductor = "20 AWG"
+drop_limit = "20 %"
+path = ["bay 2", "bay 1"]
+branches = [{ path = ["bay 2", "bay 3"] }]
+"#;
+    let plan = planned(&layout(TEN_METRES, rest));
+    let thrown = only(&plan).thrown.as_ref().unwrap();
+    // One route from `lead` throws all three; all that is lost at the end of a branch is what its own servo draws there and what
+    // all draw inside the supply.
+    assert_eq!(thrown.value.levers.len(), 3);
+    near(thrown.value.amps, 1.5);
+    assert!(thrown.value.proven);
+    near(thrown.value.volts.unwrap(), thrown.value.volts_min.unwrap());
+    // 20 AWG: 33.308 mΩ/m.
+    near(thrown.value.volts.unwrap(), 6.0 - 1.5 * 0.1 - 0.5 * 20.0 * 0.033_308);
+}
+
+/// Lights are counted as if all were on.
+#[test]
+fn lights_are_drawn_where_they_stand() {
+    let rest = r#"
+[light.depot]
+at = "bay 3"
+draw = "2 A"
+[bus.motors]
+kind = "accessory"
+source = { at = "bay 1", volts = "12 V", trip = "5 A", inner = "0.1 ohm" }
+conductor = "14 AWG"
+path = ["bay 1", "bay 2", "bay 3"]
+"#;
+    let dark = planned(&layout(TEN_METRES, &rest.replace("draw = \"2 A\"", "")));
+    let lit = planned(&layout(TEN_METRES, rest));
+    let held = |plan: &Plan| only(plan).points[2].held_amps;
+    near(held(&lit) - held(&dark), 2.0);
+    // 2 A over the loop of 20 m and the supply's own.
+    let volts = |plan: &Plan| only(plan).points[2].volts.unwrap();
+    near(volts(&dark) - volts(&lit), 2.0 * 0.431_41);
+    near(only(&lit).supplies[0].amps - only(&dark).supplies[0].amps, 2.0);
 }
