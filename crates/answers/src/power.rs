@@ -40,6 +40,9 @@ pub struct BusRow {
     pub nodes: Vec<NodeRow>,
     /// Its lengths, each with its conductor.
     pub runs: Vec<BusRunRow>,
+    /// By what share a choice of conductors may be cheaper than `would_do`: 0 where that is proven to be the cheapest; null where no
+    /// choice keeps the limits.
+    pub cheapest_gap: Option<f64>,
     /// While the most that can be thrown at once is thrown; null on a track bus.
     pub thrown: Option<ThrownRow>,
     /// A ring cut at each run in turn.
@@ -258,6 +261,7 @@ fn bus(name: String, planned: &PlannedBus, numbers: &BTreeMap<network::LeverId, 
         short_amps: planned.points.iter().map(short).collect(),
         nodes: planned.points.iter().map(node).collect(),
         runs: runs(planned),
+        cheapest_gap: planned.cheapest_gap,
         thrown: planned.thrown.as_ref().map(|thrown| ThrownRow {
             levers: thrown.value.levers.iter().filter_map(|lever| numbers.get(lever).copied()).collect(),
             amps: thrown.value.amps,

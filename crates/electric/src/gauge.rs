@@ -63,6 +63,8 @@ pub struct Gauged {
     pub sizes: Vec<usize>,
     /// Of all runs.
     pub price: f64,
+    /// No choice is cheaper than this.
+    pub price_min: f64,
     /// The most volts lost at any place.
     pub drop_volts: f64,
     /// The most loop ohms to any place.
@@ -173,8 +175,14 @@ impl TreeBus {
 
     /// Each subtree at the supply stands for itself: its cheapest entry.
     fn collect(&self, store: &[Entry], roots: &[Vec<usize>], proven: bool) -> Gauged {
-        let mut gauged =
-            Gauged { sizes: vec![0; self.runs.len()], price: 0.0, drop_volts: 0.0, loop_ohms: 0.0, proven };
+        let mut gauged = Gauged {
+            sizes: vec![0; self.runs.len()],
+            price: 0.0,
+            price_min: 0.0,
+            drop_volts: 0.0,
+            loop_ohms: 0.0,
+            proven,
+        };
         // Fronts are in the order of price.
         let mut open: Vec<usize> = roots.iter().filter_map(|front| front.first().copied()).collect();
         for &at in &open {
@@ -187,7 +195,20 @@ impl TreeBus {
             gauged.sizes[store[at].run] = store[at].size;
             open.extend(&store[at].parts);
         }
+        gauged.price_min = if proven { gauged.price } else { self.price_alone() };
         gauged
+    }
+
+    /// What the runs cost if each has the cheapest size that bears its current.
+    fn price_alone(&self) -> f64 {
+        let cheapest = |run: &TreeRun| {
+            let fits = self.sizes.iter().enumerate().filter(|&(at, size)| match run.pinned {
+                Some(pinned) => at == pinned,
+                None => run.amps.max(run.bears_amps) <= size.amps_max * (1.0 + 1e-12),
+            });
+            fits.map(|(_, size)| size.price_per_m).min_by(f64::total_cmp).unwrap_or(0.0) * run.length_m
+        };
+        self.runs.iter().map(cheapest).sum()
     }
 
     /// With the heaviest sizes: volts and ohms to the end of each run; refused where even those do not do.

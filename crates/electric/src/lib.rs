@@ -36,6 +36,7 @@ mod overload;
 mod preferred;
 mod resistor;
 mod ring;
+mod ring_proof;
 mod short;
 mod spice;
 mod steady;

@@ -1,7 +1,8 @@
 //! Good conductors for a bus with rings: every current hangs on every size, so there is no adding up along ways.
 //!
 //! Begun with the heaviest size everywhere, then made lighter where that saves most, one run after another, as long as the
-//! circuit solved anew keeps its limits; then one run heavier if that lets others become lighter still. Good, not proven.
+//! circuit solved anew keeps its limits; then one run heavier if that lets others become lighter still. Good, not proven:
+//! `ring_proof` goes on from there.
 
 use crate::circuit::{Circuit, NodeId};
 use crate::gauge::{Gauged, Size};
@@ -37,7 +38,7 @@ pub struct RingBus<'c> {
 }
 
 impl RingBus<'_> {
-    fn with(&self, sizes: &[usize]) -> Circuit {
+    pub(crate) fn with(&self, sizes: &[usize]) -> Circuit {
         let mut circuit = self.circuit.clone();
         for (at, run) in circuit.runs.iter_mut().enumerate() {
             run.ohms = self.length_m[at] * self.sizes[sizes[at]].loop_ohm_per_m + self.joint_ohms[at];
@@ -45,7 +46,7 @@ impl RingBus<'_> {
         circuit
     }
 
-    fn price(&self, sizes: &[usize]) -> f64 {
+    pub(crate) fn price(&self, sizes: &[usize]) -> f64 {
         sizes.iter().zip(&self.length_m).map(|(&size, length)| length * self.sizes[size].price_per_m).sum()
     }
 
@@ -78,11 +79,16 @@ impl RingBus<'_> {
             let Some(better) = self.exchanged(&sizes) else { break };
             sizes = better;
         }
-        let circuit = self.with(&sizes);
         let (volts, amps) = self.keeps(&sizes)?;
-        let open = circuit.supplies.iter().fold(0.0_f64, |most, supply| most.max(supply.volts));
+        Some(self.told(sizes, volts, amps, false))
+    }
+
+    /// Sizes with what they come to.
+    pub(crate) fn told(&self, sizes: Vec<usize>, volts: f64, amps: f64, proven: bool) -> Gauged {
+        let open = self.circuit.supplies.iter().fold(0.0_f64, |most, supply| most.max(supply.volts));
         let price = self.price(&sizes);
-        Some(Gauged { sizes, price, drop_volts: open - volts, loop_ohms: open / amps, proven: false })
+        let price_min = if proven { price } else { 0.0 };
+        Gauged { sizes, price, price_min, drop_volts: open - volts, loop_ohms: open / amps, proven }
     }
 
     /// Makes runs lighter, each time the one change that saves most, until none can be.

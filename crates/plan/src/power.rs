@@ -70,6 +70,7 @@ fn reckon(plan: &Plan, index: usize) -> PlannedBus {
         feeder: worst.as_ref().and_then(|worst| more_feeder(&laid, &sizes, &circuit, worst.value)),
         damper: damper(&laid),
         readings: reading::expect_readings(&laid, figures),
+        cheapest_gap: chosen.as_ref().map(|chosen| chosen.gap),
         drop_limit: limit,
         worst,
         overload: assessed.err(),
@@ -88,7 +89,7 @@ fn drop_limit(laid: &Laid<'_>) -> Decided<f64> {
     }
 }
 
-fn conductors(laid: &Laid<'_>, chosen: Option<&Vec<Conductor>>) -> Vec<Decided<Conductor>> {
+fn conductors(laid: &Laid<'_>, chosen: Option<&sizes::Chosen>) -> Vec<Decided<Conductor>> {
     let count = sizes::can_be_had(laid).len();
     let one = |at: usize| {
         if let Some(written) = laid.described.conductor {
@@ -98,8 +99,18 @@ fn conductors(laid: &Laid<'_>, chosen: Option<&Vec<Conductor>>) -> Vec<Decided<C
         match chosen {
             Some(chosen) => {
                 let count = u64::try_from(count).unwrap_or(0);
-                let proven = if sizes::is_proven(laid) { "" } else { ", as far as a search finds" };
-                Decided::new(chosen[at], Because::new(&CONDUCTOR_CHEAPEST, [count.into(), proven.into()]))
+                let proven = if chosen.gap > 0.0 {
+                    format!(
+                        "; it is the cheapest that a search finds, and none can be cheaper by more than {}",
+                        percent(chosen.gap)
+                    )
+                } else {
+                    ", which is proven to be the cheapest".to_owned()
+                };
+                Decided::new(
+                    chosen.sizes[at],
+                    Because::new(&CONDUCTOR_CHEAPEST, [count.into(), proven.into()]),
+                )
             }
             None => Decided::new(sizes::heaviest(laid), Because::new(&CONDUCTOR_HEAVIEST, [])),
         }
@@ -110,7 +121,7 @@ fn conductors(laid: &Laid<'_>, chosen: Option<&Vec<Conductor>>) -> Vec<Decided<C
 fn runs(
     laid: &Laid<'_>,
     conductors: Vec<Decided<Conductor>>,
-    chosen: Option<&Vec<Conductor>>,
+    chosen: Option<&sizes::Chosen>,
     assessed: Option<&assess::Assessed>,
 ) -> Vec<BusLength> {
     let runs = laid.bus.runs.iter().zip(conductors).enumerate();
@@ -120,7 +131,7 @@ fn runs(
             from: run.from,
             to: run.to,
             length: run.length,
-            would_do: chosen.map(|chosen| chosen[at]),
+            would_do: chosen.map(|chosen| chosen.sizes[at]),
             loop_ohms: laid.loop_ohms(at, conductor.value),
             held_amps: assessed.map_or(0.0, |assessed| assessed.run_amps[at]),
             bears_amps: bears.current.value(),

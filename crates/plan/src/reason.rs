@@ -149,7 +149,7 @@ rules! {
     MINUTES_OF_WORK "minutes-of-work" "{} is reckoned at {} min, as [work] says or, without it, as is common"
     NONE_FREE "none-free" "no address up to {} is free"
     CONDUCTOR_WRITTEN "conductor-written" "the description lays {} throughout"
-    CONDUCTOR_CHEAPEST "conductor-cheapest" "of {} sizes that can be had it is part of the cheapest choice that keeps drop, trip and what each run may carry{}"
+    CONDUCTOR_CHEAPEST "conductor-cheapest" "of {} sizes that can be had it is part of a choice that keeps drop, trip and what each run may carry{}"
     CONDUCTOR_HEAVIEST "conductor-heaviest" "no size that can be had keeps every limit, so it is the heaviest"
     DROP_LIMIT_WRITTEN "drop-limit-written" "the description allows {}"
     DROP_LIMIT_USUAL "drop-limit-usual" "{} is the usual aim: common practice, no source; NEM 604 allows 10 %, from memory"

@@ -20,6 +20,9 @@ pub struct PlannedBus {
     pub points: Vec<BusPoint>,
     /// Its runs, in the order of the network's.
     pub runs: Vec<BusLength>,
+    /// By what share of its price a choice of conductors may be cheaper than the one that would do: 0 where that is proven to be the
+    /// cheapest; none where no choice keeps the limits.
+    pub cheapest_gap: Option<f64>,
     /// What feeds it.
     pub supplies: Vec<BusSupply>,
     /// Its share of the voltage that may be lost.

@@ -1,5 +1,5 @@
-//! Which conductors: the cheapest of those that can be had. Exact where the bus is a tree fed at one place; found by search
-//! where it is a ring or fed at several.
+//! Which conductors: the cheapest of those that can be had. Proven where the bus is a tree fed at one place or a small ring;
+//! with a bound on what may be cheaper where it is larger.
 
 use super::TIMES_TRIP_AIM;
 use super::lay::{Laid, ROOM_CELSIUS, one_metre};
@@ -34,9 +34,18 @@ pub(super) fn heaviest(laid: &Laid<'_>) -> Conductor {
     sizes.min_by(|a, b| per_m(*a).total_cmp(&per_m(*b))).unwrap_or(Conductor::Awg(AWG[0]))
 }
 
-/// Whether the cheapest choice is proven to be it.
-pub(super) fn is_proven(laid: &Laid<'_>) -> bool {
+/// Whether the bus is a tree fed at one place, where what each run carries is known beforehand.
+fn is_tree(laid: &Laid<'_>) -> bool {
     laid.bus.shape == BusShape::Tree && laid.sources.len() == 1
+}
+
+/// The cheapest sizes that were found.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Chosen {
+    /// Run by run.
+    pub(super) sizes: Vec<Conductor>,
+    /// By what share another choice may be cheaper; 0 where none is.
+    pub(super) gap: f64,
 }
 
 /// Sizes as the search wants them. Without prices a size costs what its copper weighs.
@@ -56,10 +65,14 @@ fn priced(laid: &Laid<'_>, sizes: &[Conductor]) -> Vec<Size> {
 }
 
 /// The cheapest sizes, run by run; none if no choice keeps all limits.
-pub(super) fn choose(laid: &Laid<'_>, drop_limit: f64) -> Option<Vec<Conductor>> {
+pub(super) fn choose(laid: &Laid<'_>, drop_limit: f64) -> Option<Chosen> {
     let had = can_be_had(laid);
-    let gauged = if is_proven(laid) { tree(laid, &had, drop_limit) } else { ring(laid, &had, drop_limit) };
-    Some(gauged?.sizes.into_iter().map(|at| had[at]).collect())
+    let gauged = if is_tree(laid) { tree(laid, &had, drop_limit) } else { ring(laid, &had, drop_limit) }?;
+    let cheaper = gauged.price > 0.0 && !gauged.proven;
+    let gap = if cheaper { (1.0 - gauged.price_min / gauged.price).clamp(0.0, 1.0) } else { 0.0 };
+    // The feeders of a ring follow its runs, and their sizes are not sought for.
+    let runs = laid.bus.runs.len();
+    Some(Chosen { sizes: gauged.sizes.into_iter().take(runs).map(|at| had[at]).collect(), gap })
 }
 
 /// Least amperes of a short, so that the breaker opens at once.
@@ -161,5 +174,5 @@ fn ring(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64) -> Option<Gauged> {
         volts_min: laid.highest_volts() * (1.0 - drop_limit),
         short_amps_min: short_amps_min(laid),
     };
-    bus.good()
+    bus.cheapest()
 }
