@@ -38,8 +38,8 @@ pub use packet::{
 pub use parts::{ListedPartRow, ListedWireRow, PartsAnswer, parts};
 pub use polarity::{DistrictRow, DistrictTrackRow, FrogRow, GapRow, PolarityAnswer, SectionRow, polarity};
 pub use power::{
-    BusRow, BusRunRow, DamperRow, FeederRow, NodeRow, OpenedRow, PowerAnswer, ReadingRow, ShortRow,
-    SupplyRow, ThrownRow, power,
+    BusRow, BusRunRow, DamperRow, DischargeRow, FeederRow, NodeRow, OpenedRow, PowerAnswer, ReadingRow,
+    ResistorRow, ShortRow, SupplyRow, ThrownRow, power,
 };
 pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
 pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};

@@ -1,8 +1,9 @@
 //! `show power`.
 
 use crate::{SCHEMA, because};
-use plan::model::power::{BusPoint, PlannedBus, Trip};
-use plan::model::{LeverNumber, Plan};
+use notice::Decided;
+use plan::model::power::{BusPoint, DischargeUnit, PlannedBus, Trip};
+use plan::model::{LampResistor, LeverNumber, Plan};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -17,6 +18,64 @@ pub struct PowerAnswer {
     pub supplies: Vec<SupplyRow>,
     /// What a meter reads, in order.
     pub readings: Vec<ReadingRow>,
+    /// What the lamps of fascias are put behind.
+    pub resistors: Vec<ResistorRow>,
+}
+
+/// The resistors of a fascia's lamps.
+#[derive(Debug, Serialize)]
+pub struct ResistorRow {
+    /// The fascia.
+    pub panel: String,
+    /// The part that the lamps are.
+    pub part: String,
+    /// How many, each with a resistor of its own.
+    pub lamps: usize,
+    /// Volts that they hang on.
+    pub volts: f64,
+    /// The value to buy; null where none does.
+    pub ohms: Option<f64>,
+    /// What would be exact.
+    pub ideal_ohms: Option<f64>,
+    /// The current with it.
+    pub amps: Option<f64>,
+    /// The heat in it.
+    pub watts: Option<f64>,
+    /// The rating to buy.
+    pub rated_watts: Option<f64>,
+    /// Why this one.
+    pub because: Vec<String>,
+}
+
+/// A capacitor-discharge unit.
+#[derive(Debug, Serialize)]
+pub struct DischargeRow {
+    /// The capacitor.
+    pub farads: f64,
+    /// What it is charged to.
+    pub volts: f64,
+    /// What it holds then.
+    pub stored_joules: f64,
+    /// Where the coil is that gets least of it.
+    pub at: String,
+    /// That coil.
+    pub coil_ohms: f64,
+    /// Out and return on the way to it.
+    pub wiring_ohms: f64,
+    /// What it gets, alone in a burst.
+    pub coil_joules: f64,
+    /// The greatest current then.
+    pub peak_amps: f64,
+    /// How many coils one burst may have; 0 where it holds too little for one.
+    pub coils_per_burst: u32,
+    /// The resistor that it is charged through.
+    pub charge_ohms: f64,
+    /// Seconds until the next burst may follow.
+    pub wait_seconds: f64,
+    /// The heat in that resistor when burst follows burst.
+    pub charge_watts: f64,
+    /// Why these.
+    pub because: Vec<String>,
 }
 
 /// A bus.
@@ -51,6 +110,8 @@ pub struct BusRow {
     pub feeder: Option<FeederRow>,
     /// A damper across its end, as an option; null on an accessory bus.
     pub damper: Option<DamperRow>,
+    /// A capacitor-discharge unit for its coils; null where it feeds none.
+    pub discharge: Option<DischargeRow>,
     /// Why that place is the worst, and the limit what it is.
     pub because: Vec<String>,
 }
@@ -241,6 +302,7 @@ pub fn power(plan: &Plan) -> PowerAnswer {
         buses: buses.collect(),
         supplies: supplies.collect(),
         readings: readings.collect(),
+        resistors: plan::lamp_resistors(plan).iter().map(resistor).collect(),
     }
 }
 
@@ -283,6 +345,7 @@ fn bus(name: String, planned: &PlannedBus, numbers: &BTreeMap<network::LeverId, 
             farads: damper.farads,
             watts: damper.watts,
         }),
+        discharge: planned.discharge.as_ref().map(|unit| discharge(unit, place(unit.value.point))),
         because: reasons,
     }
 }
@@ -307,6 +370,41 @@ fn node(point: &BusPoint) -> NodeRow {
         volts: point.volts,
         held_volts: point.held_volts,
         held_amps: point.held_amps,
+    }
+}
+
+fn resistor(lamps: &LampResistor) -> ResistorRow {
+    let resistor = lamps.resistor.value;
+    ResistorRow {
+        panel: lamps.panel.clone(),
+        part: lamps.part.clone(),
+        lamps: lamps.lamps,
+        volts: lamps.supply_volts,
+        ohms: resistor.map(|resistor| resistor.ohms),
+        ideal_ohms: resistor.map(|resistor| resistor.ideal_ohms),
+        amps: resistor.map(|resistor| resistor.amps),
+        watts: resistor.map(|resistor| resistor.watts),
+        rated_watts: resistor.map(|resistor| resistor.rated_watts),
+        because: because(&lamps.resistor),
+    }
+}
+
+fn discharge(decided: &Decided<DischargeUnit>, at: String) -> DischargeRow {
+    let unit = &decided.value;
+    DischargeRow {
+        farads: unit.farads,
+        volts: unit.volts,
+        stored_joules: unit.stored_joules,
+        at,
+        coil_ohms: unit.coil_ohms,
+        wiring_ohms: unit.wiring_ohms,
+        coil_joules: unit.coil_joules,
+        peak_amps: unit.peak_amps,
+        coils_per_burst: unit.coils_per_burst,
+        charge_ohms: unit.charge_ohms,
+        wait_seconds: unit.wait_s,
+        charge_watts: unit.charge_watts,
+        because: because(decided),
     }
 }
 

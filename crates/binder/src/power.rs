@@ -2,14 +2,14 @@
 //! what a meter reads. Figures are rounded here, once, for paper.
 
 use notice::Decided;
-use plan::model::Plan;
 use plan::model::power::{BusPoint, PlannedBus, Trip};
+use plan::model::{LampResistor, Plan};
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
 use crate::drawings::drawing;
 use crate::ledger::Ledger;
 
-/// `(buses, supplies, readings)`.
+/// `(buses, supplies, readings, lamps)`.
 pub(crate) fn power(ledger: &Ledger<'_>) -> Dict {
     let plan = ledger.plan;
     let buses = plan.buses.iter().map(|planned| bus(ledger, planned).into_value());
@@ -19,6 +19,7 @@ pub(crate) fn power(ledger: &Ledger<'_>) -> Dict {
         "buses" => buses.collect::<Array>(),
         "supplies" => supplies.collect::<Array>(),
         "readings" => readings.collect::<Array>(),
+        "lamps" => plan::lamp_resistors(plan).iter().map(|lamps| lamp(ledger, lamps)).collect::<Array>(),
     }
 }
 
@@ -103,7 +104,43 @@ fn bus(ledger: &Ledger<'_>, planned: &PlannedBus) -> Dict {
         "thrown" => thrown,
         "feeder" => feeder,
         "damper" => damper,
+        "discharge" => discharge(ledger, planned),
     }
+}
+
+fn lamp(ledger: &Ledger<'_>, lamps: &LampResistor) -> Value {
+    let resistor = lamps.resistor.value;
+    dict! {
+        "panel" => ledger.words(&lamps.panel),
+        "part" => ledger.words(&lamps.part),
+        "count" => lamps.lamps.to_string(),
+        "volts" => format!("{:.1} V", lamps.supply_volts),
+        "ohms" => or_none(resistor.map(|resistor| plan::print_resistor(resistor.ohms))),
+        "amps" => or_none(resistor.map(|resistor| format!("{:.1} mA", resistor.amps * 1000.0))),
+        "watts" => or_none(resistor.map(|resistor| format!("{:.0} mW", resistor.watts * 1000.0))),
+        "rated" => or_none(resistor.map(|resistor| format!("{} W", resistor.rated_watts))),
+        "reasons" => said(ledger, &lamps.resistor),
+    }
+    .into_value()
+}
+
+fn discharge(ledger: &Ledger<'_>, planned: &PlannedBus) -> Value {
+    let Some(decided) = &planned.discharge else { return Value::None };
+    let unit = &decided.value;
+    dict! {
+        "farads" => format!("{:.0} µF", unit.farads * 1e6),
+        "volts" => format!("{:.1} V", unit.volts),
+        "stored" => format!("{:.2} J", unit.stored_joules),
+        "at" => ledger.words(&planned.points[unit.point].place),
+        "coil" => format!("{:.2} J", unit.coil_joules),
+        "peak" => amps(unit.peak_amps),
+        "coils" => unit.coils_per_burst.to_string(),
+        "charge" => plan::print_resistor(unit.charge_ohms),
+        "wait" => format!("{:.1} s", unit.wait_s),
+        "heat" => format!("{:.1} W", unit.charge_watts),
+        "reasons" => said(ledger, decided),
+    }
+    .into_value()
 }
 
 fn runs(ledger: &Ledger<'_>, planned: &PlannedBus) -> Array {

@@ -9,7 +9,7 @@ use typst::foundations::{Dict, Value};
 
 /// Where what a sheet prints stands in the tree of values, sheet by sheet in the order of the binder. A branch within
 /// another is named behind a dot.
-const SHEETS: [(&str, &[&str]); 22] = [
+const SHEETS: [(&str, &[&str]); 23] = [
     ("Cover", &["counts"]),
     ("Track diagram", &["drawings.diagram", "drawings.parts"]),
     ("Levers", &["levers"]),
@@ -26,6 +26,7 @@ const SHEETS: [(&str, &[&str]); 22] = [
     (EACH_BUS, &["power"]),
     ("Supplies and fuses", &["power"]),
     ("What a meter reads", &["power"]),
+    ("Resistors of lamps", &["power.lamps"]),
     ("Setting up the strips", &["chains"]),
     ("Number plates", &["drawings.plates"]),
     ("Fascia map", &["drawings.map"]),

@@ -12,7 +12,7 @@ pub use work::Work;
 use crate::accessory::Accessory;
 use crate::harness::{Colours, Conductors};
 use indexmap::IndexMap;
-use measure::{Current, Length, Share, Units};
+use measure::{Current, Length, Share, Units, Voltage};
 use notice::{Span, Spanned};
 use std::collections::BTreeSet;
 
@@ -444,6 +444,8 @@ pub struct Part {
     pub pins: Option<u16>,
     /// Current it takes, all the time or for the length of its pulse.
     pub draw: Option<Current>,
+    /// Volts across a lamp that shines.
+    pub volts: Option<Voltage>,
     /// Current that a supply gives, or each output of a decoder.
     pub gives: Option<Current>,
     /// How wide a hole a button, lamp or toggle stands in.

@@ -82,6 +82,10 @@ quantity!(
     Duration, "seconds", "time", &[("s", 1.0), ("ms", 0.001), ("min", 60.0)]
 );
 quantity!(
+    /// What a capacitor holds for each volt.
+    Capacitance, "farads", "capacitance", &[("F", 1.0), ("mF", 1e-3), ("uF", 1e-6), ("µF", 1e-6), ("nF", 1e-9)]
+);
+quantity!(
     /// A share of a whole: `5 %` is 0.05.
     Share, "parts of one", "share", &[("%", 0.01)]
 );

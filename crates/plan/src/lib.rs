@@ -20,6 +20,7 @@ mod fascia;
 mod frog;
 mod gap;
 mod kept;
+mod lamp;
 pub mod model;
 mod number;
 mod pairing;
@@ -35,6 +36,7 @@ pub mod traffic;
 pub mod wire;
 
 pub use kept::record_of;
+pub use lamp::{lamp_resistors, print_resistor};
 
 use description::record::Record;
 use distance::Distances;

@@ -147,6 +147,21 @@ pub struct PlannedAccessory {
     pub address: Option<Decided<UserAddress>>,
 }
 
+/// What the lamps of a fascia are put behind.
+#[derive(Clone, Debug)]
+pub struct LampResistor {
+    /// The fascia.
+    pub panel: String,
+    /// The part that the lamps are.
+    pub part: String,
+    /// How many there are, each with a resistor of its own.
+    pub lamps: usize,
+    /// Volts that they hang on.
+    pub supply_volts: f64,
+    /// The resistor; none where the volts do not reach or no resistor bears the heat.
+    pub resistor: Decided<Option<electric::SeriesResistor>>,
+}
+
 /// A route that the user names.
 #[derive(Clone, Debug)]
 pub struct NamedRoute {

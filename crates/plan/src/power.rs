@@ -6,6 +6,7 @@
 //! Whether the answers are any good is for `rules` to say.
 
 mod assess;
+mod discharge;
 mod draws;
 mod lay;
 mod protect;
@@ -69,6 +70,7 @@ fn reckon(plan: &Plan, index: usize) -> PlannedBus {
         opened: opened(&laid, &sizes),
         feeder: worst.as_ref().and_then(|worst| more_feeder(&laid, &sizes, &circuit, worst.value)),
         damper: damper(&laid),
+        discharge: discharge::discharge_unit(&laid, figures),
         readings: reading::expect_readings(&laid, figures),
         cheapest_gap: chosen.as_ref().map(|chosen| chosen.gap),
         drop_limit: limit,

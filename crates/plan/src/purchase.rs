@@ -5,8 +5,9 @@
 //! `spares` of `[defaults]`, 10 % where that is not written, rounded up.
 //!
 //! # Source
-//! Ten per cent of spares; one resistor of 1 kΩ to a lamp (12 V less 2 V over 10 mA): common practice, no source.
+//! Ten per cent of spares; one resistor to a lamp (`lamp` says which): common practice, no source.
 
+use crate::lamp::{lamp_resistors, print_resistor};
 use crate::model::{DeviceKind, Feed, ListedPart, ListedWire, PartNeed, Plan, Strand, WireKind};
 use crate::reason::{
     CABLE_BY_PIECE, COUNTED, LESS_SHELF, NOTHING_ON_SHELF, SPARES_ADDED, SPARES_NONE, WIRE_SUMMED,
@@ -58,8 +59,7 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     add("polarity unit", frogs + sections, format!("{} to turn over", kinds.join(" and ")));
     let devices = || plan.fascias.iter().flat_map(|fascia| &fascia.devices);
     let lamps = devices().filter(|device| device.kind == DeviceKind::Lamp).count();
-    let words = counted(lamps, "lamp", "lamps").unwrap_or_default();
-    add("resistor", lamps, format!("{words}, each behind one of 1 kΩ at 12 V"));
+    add("resistor", lamps, resistors_in_words(plan));
     let diodes: usize = devices().map(diodes_of).sum();
     add("diode", diodes, format!("{diodes} crossings in the diode matrices of its fascias"));
     let described = |what: &str| network.described.parts.get(what);
@@ -83,6 +83,20 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let words = counted(count, "time", "times").unwrap_or_default();
     add(BUS_PLUG, count, format!("buses pass from one module to another {words}"));
     needs
+}
+
+/// `8 of 1 kΩ, 0.25 W`.
+fn resistors_in_words(plan: &Plan) -> String {
+    let mut sorts: BTreeMap<String, usize> = BTreeMap::new();
+    for lamps in lamp_resistors(plan) {
+        let sort = lamps.resistor.value.map_or_else(
+            || "a value that no voltage leaves room for".to_owned(),
+            |resistor| format!("{}, {} W", print_resistor(resistor.ohms), resistor.rated_watts),
+        );
+        *sorts.entry(sort).or_default() += lamps.lamps;
+    }
+    let sorts: Vec<String> = sorts.into_iter().map(|(sort, count)| format!("{count} of {sort}")).collect();
+    format!("{}, one before each lamp", sorts.join("; "))
 }
 
 /// So many of something, in words; none where there are none.

@@ -2,7 +2,7 @@
 
 use super::table::Table;
 use crate::model::{Bus, BusKind, BusShape, BusSource, Buy, Description, Name};
-use measure::{Conductor, Current, Length, Price, Resistance, Share, Voltage};
+use measure::{Capacitance, Conductor, Current, Length, Price, Resistance, Share, Voltage};
 use notice::{Diagnostic, code};
 
 /// How a source is written, for those who have not.
@@ -34,6 +34,7 @@ pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Descript
     let joint = table.quantity("joint", "10 mohm", Resistance::read);
     let feeder = table.quantity("feeder", "20 AWG", Conductor::read);
     let feeder_length = table.quantity("feeder_length", "12 in", Length::read);
+    let capacitor = table.quantity("capacitor", "4700 uF", Capacitance::read);
     let existing = table.flag("existing").unwrap_or(false);
     if existing && !table.has("conductor") {
         table.missing("conductor", "the size of what is there", "conductor = \"14 AWG\"");
@@ -72,6 +73,7 @@ pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Descript
         feeder,
         feeder_length,
         existing,
+        capacitor,
         buy,
     };
     description.buses.push(read);

@@ -4,7 +4,7 @@ use super::system::ADDRESS_SCHEMES;
 use super::table::Table;
 use crate::model::{Defaults, Description, Drive, Name, Part, Role};
 use indexmap::IndexMap;
-use measure::{Current, Length, Share};
+use measure::{Current, Length, Share, Voltage};
 use notice::{Confidence, Diagnostic, Span, Spanned, code, quoted, suggest};
 
 const ROLES: [(&str, Role); 13] = [
@@ -44,6 +44,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         positions: None,
         pins: None,
         draw: None,
+        volts: None,
         gives: None,
         hole: None,
         nut: None,
@@ -119,6 +120,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let positions = table.number("positions", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let pins = table.number("pins", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
+    let volts = table.quantity("volts", "2.1 V", Voltage::read).map(|volts| volts.value);
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
     let mut size = |key, example| table.quantity(key, example, Length::read);
     let (hole, nut, depth) = (size("hole", "6.2 mm"), size("nut", "10 mm"), size("depth", "25 mm"));
@@ -144,6 +146,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         pairs: pairs.or(known.as_ref().and_then(|part| part.pairs)),
         positions: positions.or(known.as_ref().and_then(|part| part.positions)),
         pins: pins.or(known.as_ref().and_then(|part| part.pins)),
+        volts: volts.or(known.as_ref().and_then(|part| part.volts)),
         draw: draw.or(known.as_ref().and_then(|part| part.draw)),
         gives: gives.or(known.as_ref().and_then(|part| part.gives)),
         hole: hole.or(sized.and_then(|part| part.hole)),

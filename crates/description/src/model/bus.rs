@@ -1,7 +1,7 @@
 //! `[bus.*]`: what feeds the rails and the decoders, as it is written.
 
 use super::Name;
-use measure::{Conductor, Current, Length, Price, Resistance, Share, Voltage};
+use measure::{Capacitance, Conductor, Current, Length, Price, Resistance, Share, Voltage};
 use notice::Spanned;
 
 /// What a bus is for.
@@ -52,6 +52,8 @@ pub struct Bus {
     pub feeder_length: Option<Spanned<Length>>,
     /// Whether it is there already and is used as it is.
     pub existing: bool,
+    /// The capacitor of a discharge unit for its coils; absent: a usual one.
+    pub capacitor: Option<Spanned<Capacitance>>,
     /// Conductors that can be had; absent: the usual sizes.
     pub buy: Vec<Buy>,
 }

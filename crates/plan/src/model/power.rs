@@ -39,6 +39,8 @@ pub struct PlannedBus {
     pub feeder: Option<Decided<MoreFeeder>>,
     /// A damper across its end, as an option; only for a track bus.
     pub damper: Option<Damper>,
+    /// A capacitor-discharge unit for its coils; none where it feeds none.
+    pub discharge: Option<Decided<DischargeUnit>>,
     /// What a meter reads, in order.
     pub readings: Vec<Reading>,
     /// Its circuit with what is always drawn, for whoever wants a second opinion.
@@ -188,6 +190,35 @@ pub struct Damper {
     pub farads: f64,
     /// The heat in the resistor at the shortest half period of the signal.
     pub watts: f64,
+}
+
+/// A capacitor that is emptied into coils.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DischargeUnit {
+    /// The capacitor.
+    pub farads: f64,
+    /// What it is charged to.
+    pub volts: f64,
+    /// What it holds then.
+    pub stored_joules: f64,
+    /// The index of the point of the coil that gets least of it.
+    pub point: usize,
+    /// That coil.
+    pub coil_ohms: f64,
+    /// Out and return on the way to it.
+    pub wiring_ohms: f64,
+    /// What it gets, alone in a burst.
+    pub coil_joules: f64,
+    /// The greatest current then.
+    pub peak_amps: f64,
+    /// How many coils like it one burst may have; 0 where it holds too little for one.
+    pub coils_per_burst: u32,
+    /// The resistor that it is charged through.
+    pub charge_ohms: f64,
+    /// Seconds until the next burst may follow.
+    pub wait_s: f64,
+    /// The heat in that resistor when burst follows burst.
+    pub charge_watts: f64,
 }
 
 /// What a meter reads.

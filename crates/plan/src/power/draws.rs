@@ -60,7 +60,11 @@ pub(super) fn bus_of(plan: &Plan, place: &str) -> Option<(usize, usize)> {
 
 /// Where a machine takes its current from: the bus, the point on it, and the part that it is. A motor with its decoder inside
 /// needs the signal, too, so it hangs on a bus that carries one.
-fn fed_at<'p>(plan: &'p Plan, row: &PlannedAddress, machine: MachineId) -> Option<(usize, usize, &'p Part)> {
+pub(super) fn fed_at<'p>(
+    plan: &'p Plan,
+    row: &PlannedAddress,
+    machine: MachineId,
+) -> Option<(usize, usize, &'p Part)> {
     let machine = plan.network.machine(machine);
     let motor = plan.network.described.parts.get(&machine.motor)?;
     let (bus, point) = if motor.decoder_inside {

@@ -269,3 +269,64 @@ path = ["bay 1", "bay 2", "bay 3"]
     near(volts(&dark) - volts(&lit), 2.0 * 0.431_41);
     near(only(&lit).supplies[0].amps - only(&dark).supplies[0].amps, 2.0);
 }
+
+/// By hand: ½ · 4700 µF · (16 V)² = 0.6016 J; 1 A at 16 V is a coil of 16 Ω; 16 V through 2 A is 8 Ω, of E24 8.2 Ω; ln 20 = 2.9957.
+#[test]
+fn a_discharge_unit_stands_on_a_bus_with_coils_and_on_no_other() {
+    let rest = |motor: &str, capacitor: &str| {
+        format!(
+            r#"
+[defaults]
+motor = "{motor}"
+[part."accessory supply"]
+gives = "2 A"
+[bus.motors]
+kind = "accessory"
+source = {{ at = "bay 1", part = "accessory supply", volts = "16 V", inner = "0.1 ohm" }}
+conductor = "14 AWG"
+path = ["bay 1", "bay 2", "bay 3"]
+{capacitor}
+"#
+        )
+    };
+    let coils = rest("coil machine", "").replace("[part", "decoder = \"four output decoder\"\n[part");
+    let plan = planned(&layout(TEN_METRES, &coils));
+    let unit = only(&plan).discharge.as_ref().unwrap();
+    near(unit.value.stored_joules, 0.6016);
+    near(unit.value.coil_ohms, 16.0);
+    near(unit.value.coil_joules, 0.6016 * 16.0 / (16.0 + unit.value.wiring_ohms));
+    near(unit.value.wiring_ohms, only(&plan).points[unit.value.point].loop_ohms.unwrap() - 0.1);
+    near(unit.value.charge_ohms, 8.2);
+    near(unit.value.wait_s, 2.9957 * 8.2 * 4700e-6);
+    // 0.3 J each: two would share 0.6 J only without any wire on the way.
+    assert_eq!(unit.value.coils_per_burst, if unit.value.wiring_ohms > 0.04 { 1 } else { 2 });
+    let large = coils.replace("path =", "capacitor = \"10000 uF\"\npath =");
+    let plan = planned(&layout(TEN_METRES, &large));
+    near(only(&plan).discharge.as_ref().unwrap().value.stored_joules, 1.28);
+    let stall = planned(&layout(TEN_METRES, &rest("stall motor", "")));
+    assert!(only(&stall).discharge.is_none());
+}
+
+/// By hand: (12 − 2) V over 10 mA is 1 kΩ; (16 − 3.2) V over 5 mA is 2.56 kΩ, of E24 2.7 kΩ, which lets 4.74 mA through.
+#[test]
+fn every_lamp_of_a_fascia_has_its_resistor() {
+    let text = |rest: &str| {
+        layout(TEN_METRES, rest).replace("kind = \"strip\"", "kind = \"fascia\"\nat = \"bay 2\"")
+    };
+    let of = |rest: &str| plan::lamp_resistors(&planned(&text(rest)));
+    let [usual] = of("").try_into().unwrap();
+    assert_eq!((usual.panel.as_str(), usual.lamps), ("fascia", 6));
+    let resistor = usual.resistor.value.unwrap();
+    assert_eq!((resistor.ohms, resistor.rated_watts), (1000.0, 0.25));
+    let rest = "[part.lamp]\nvolts = \"3.2 V\"\ndraw = \"5 mA\"\n[bus.motors]\nkind = \"accessory\"\nsource = { at = \"bay 1\", volts = \"16 V\" }\npath = [\"bay 1\", \"bay 2\", \"bay 3\"]\n";
+    let [own] = of(rest).try_into().unwrap();
+    let resistor = own.resistor.value.unwrap();
+    assert_eq!(resistor.ohms, 2700.0);
+    near(resistor.amps, 12.8 / 2700.0);
+    let why: Vec<String> = own.resistor.because().map(ToString::to_string).collect();
+    assert!(why.iter().any(|why| why.contains("bus motors of 16.0 V")), "{why:?}");
+    let plan = planned(&text(rest));
+    let need = plan.parts.iter().find(|need| need.what == "resistor").unwrap();
+    let words = need.count.because().next().unwrap().to_string();
+    assert!(words.contains("6 of 2.7 kΩ, 0.125 W"), "{words}");
+}

@@ -1,7 +1,7 @@
 //! `throwbar show power` in words: buses, shorts, supplies and readings as tables; or their netlist.
 
 use crate::print;
-use answers::{BusRow, PowerAnswer};
+use answers::{BusRow, DischargeRow, PowerAnswer};
 use plan::model::Plan;
 use std::fmt::Write as _;
 
@@ -15,7 +15,7 @@ pub(super) fn netlist(plan: &Plan) -> String {
 
 /// The tables.
 pub(super) fn words(width: usize, answer: &PowerAnswer) -> String {
-    if answer.buses.is_empty() {
+    if answer.buses.is_empty() && answer.resistors.is_empty() {
         return "no bus is described; add [bus.track] or [bus.accessory], and `throwbar explain bus-drops-much` shows one\n"
             .to_owned();
     }
@@ -23,6 +23,7 @@ pub(super) fn words(width: usize, answer: &PowerAnswer) -> String {
     for bus in &answer.buses {
         one_bus(&mut text, width, bus);
     }
+    resistors(&mut text, width, answer);
     supplies(&mut text, width, answer);
     readings(&mut text, width, answer);
     text
@@ -115,10 +116,56 @@ fn notes(text: &mut String, bus: &BusRow) {
             damper.watts
         );
     }
+    if let Some(unit) = &bus.discharge {
+        discharge(text, unit);
+    }
     for reason in &bus.because {
         let _ = writeln!(text, "because {reason}");
     }
     text.push('\n');
+}
+
+fn resistors(text: &mut String, width: usize, answer: &PowerAnswer) {
+    if answer.resistors.is_empty() {
+        return;
+    }
+    let rows = answer.resistors.iter().map(|row| {
+        vec![
+            row.panel.clone(),
+            format!("{} × {}", row.lamps, row.part),
+            row.ohms.map_or_else(|| "none does".to_owned(), plan::print_resistor),
+            row.rated_watts.map_or_else(|| "–".to_owned(), |watts| format!("{watts} W")),
+            row.amps.map_or_else(|| "–".to_owned(), |amps| format!("{:.1} mA", amps * 1000.0)),
+            row.because.join("; "),
+        ]
+    });
+    let heading = ["panel", "lamps", "resistor", "rated", "current", "because"];
+    text.push_str(&print::table(width, &heading, &rows.collect::<Vec<_>>()));
+    text.push('\n');
+}
+
+fn discharge(text: &mut String, unit: &DischargeRow) {
+    let _ = writeln!(
+        text,
+        "capacitor-discharge unit: {:.0} µF at {:.1} V hold {:.2} J; the coil at {} gets {:.2} J with a peak of {}; \
+         {} coils in a burst, {:.1} s between bursts, charged through {}",
+        unit.farads * 1e6,
+        unit.volts,
+        unit.stored_joules,
+        unit.at,
+        unit.coil_joules,
+        amps(unit.peak_amps),
+        unit.coils_per_burst,
+        unit.wait_seconds,
+        plan::print_resistor(unit.charge_ohms),
+    );
+    for because in &unit.because {
+        let _ = writeln!(text, "because {because}");
+    }
+    let _ = writeln!(
+        text,
+        "caution: it stays charged after the power is off; drain it through a resistor, and measure, before touching it"
+    );
 }
 
 fn supplies(text: &mut String, width: usize, answer: &PowerAnswer) {
