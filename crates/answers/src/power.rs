@@ -104,6 +104,8 @@ pub struct BusRow {
     pub cheapest_gap: Option<f64>,
     /// While the most that can be thrown at once is thrown; null on a track bus.
     pub thrown: Option<ThrownRow>,
+    /// Whether its decoders still hear while the rails are shorted; null on a track bus.
+    pub throws_in_short: Option<bool>,
     /// A ring cut at each run in turn.
     pub opened: Vec<OpenedRow>,
     /// Where a second cable from the supply helps most; null where none does.
@@ -334,6 +336,7 @@ fn bus(name: String, planned: &PlannedBus, numbers: &BTreeMap<network::LeverId, 
             volts: thrown.value.volts,
             because: because(thrown),
         }),
+        throws_in_short: planned.throws_in_short,
         opened: opened(planned),
         feeder: planned.feeder.as_ref().map(|feeder| FeederRow {
             at: place(feeder.value.point),

@@ -102,6 +102,7 @@ fn bus(ledger: &Ledger<'_>, planned: &PlannedBus) -> Dict {
         "has_breaker" => planned.supplies.iter().any(|supply| supply.trip_amps.is_some()),
         "opened" => opened(ledger, planned),
         "thrown" => thrown,
+        "throws_in_short" => planned.throws_in_short,
         "feeder" => feeder,
         "damper" => damper,
         "discharge" => discharge(ledger, planned),

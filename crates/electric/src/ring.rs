@@ -8,9 +8,13 @@ use crate::circuit::{Circuit, NodeId};
 use crate::gauge::{Gauged, Size};
 use crate::steady::Answer;
 use crate::system::{Pair, System};
+use std::cell::Cell;
 
 /// Times that all runs are gone through, so that it ends.
 const ROUNDS_MAX: usize = 40;
+
+/// The most choices that are tried; past them nothing is made lighter any more.
+const TRIED_MAX: u32 = 6_000;
 
 /// A bus of any shape to be given its conductors: a circuit whose runs' ohms are replaced.
 #[derive(Clone, Debug)]
@@ -74,9 +78,12 @@ impl RingBus<'_> {
             .min_by(|&a, &b| self.sizes[a].loop_ohm_per_m.total_cmp(&self.sizes[b].loop_ohm_per_m))?;
         let mut sizes: Vec<usize> = self.pinned.iter().map(|pin| pin.unwrap_or(heaviest)).collect();
         self.keeps(&sizes)?;
-        self.lighten(&mut sizes);
+        // Large circuits are tried less often, so that the whole takes seconds at most.
+        let size = u32::try_from(self.circuit.runs.len()).unwrap_or(u32::MAX);
+        let left = Cell::new((TRIED_MAX / (1 + size / 20)).max(50));
+        self.lighten(&mut sizes, &left);
         for _ in 0..ROUNDS_MAX {
-            let Some(better) = self.exchanged(&sizes) else { break };
+            let Some(better) = self.exchanged(&sizes, &left) else { break };
             sizes = better;
         }
         let (volts, amps) = self.keeps(&sizes)?;
@@ -92,8 +99,8 @@ impl RingBus<'_> {
     }
 
     /// Makes runs lighter, each time the one change that saves most, until none can be.
-    fn lighten(&self, sizes: &mut [usize]) {
-        loop {
+    fn lighten(&self, sizes: &mut [usize], left: &Cell<u32>) {
+        while left.get() > 0 {
             let mut changes: Vec<(f64, usize, usize)> = Vec::new();
             for run in (0..sizes.len()).filter(|&run| self.pinned[run].is_none()) {
                 let now = self.sizes[sizes[run]].price_per_m;
@@ -105,6 +112,10 @@ impl RingBus<'_> {
             }
             changes.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
             let fits = changes.into_iter().find(|&(_, run, size)| {
+                if left.get() == 0 {
+                    return false;
+                }
+                left.set(left.get() - 1);
                 let before = std::mem::replace(&mut sizes[run], size);
                 let keeps = self.keeps(sizes).is_some();
                 sizes[run] = before;
@@ -116,15 +127,19 @@ impl RingBus<'_> {
     }
 
     /// One run heavier, all others lightened after it, if that is cheaper in the end.
-    fn exchanged(&self, sizes: &[usize]) -> Option<Vec<usize>> {
+    fn exchanged(&self, sizes: &[usize], left: &Cell<u32>) -> Option<Vec<usize>> {
         let price = self.price(sizes);
         for run in (0..sizes.len()).filter(|&run| self.pinned[run].is_none()) {
             let now = self.sizes[sizes[run]].loop_ohm_per_m;
             for (size, _) in self.sizes.iter().enumerate().filter(|(_, other)| other.loop_ohm_per_m < now) {
+                if left.get() == 0 {
+                    return None;
+                }
+                left.set(left.get() - 1);
                 let mut tried = sizes.to_vec();
                 tried[run] = size;
                 if self.keeps(&tried).is_some() {
-                    self.lighten(&mut tried);
+                    self.lighten(&mut tried, left);
                     if self.price(&tried) < price - 1e-9 * price {
                         return Some(tried);
                     }

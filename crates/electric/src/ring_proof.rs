@@ -20,7 +20,7 @@ use crate::system::System;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-/// The most choices, whole or in part, for which the circuit is solved.
+/// The most choices, whole or in part, for which the circuit is solved; fewer where it is large.
 const SOLVED_MAX: usize = 4_000;
 
 /// The most parts of choices that are kept to be gone on with.
@@ -70,6 +70,7 @@ impl RingBus<'_> {
         let price_cheap = self.price(&cheap);
         let mut open = BinaryHeap::from([Part { price_min: price_cheap, sizes: Vec::new() }]);
         let limit = found.as_ref().map_or(f64::INFINITY, |found| found.price * (1.0 - HAIR));
+        let solved_max = SOLVED_MAX / (1 + self.circuit.runs.len() / 20);
         let mut solved = 0;
         while let Some(part) = open.pop() {
             if part.price_min >= limit {
@@ -81,7 +82,7 @@ impl RingBus<'_> {
                 order.iter().zip(&part.sizes).for_each(|(&run, &size)| sizes[run] = size);
                 sizes
             };
-            if solved >= SOLVED_MAX || open.len() >= OPEN_MAX {
+            if solved >= solved_max || open.len() >= OPEN_MAX {
                 return found.map(|found| Gauged { price_min: part.price_min.min(found.price), ..found });
             }
             solved += 1;

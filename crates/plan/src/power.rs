@@ -27,12 +27,19 @@ use electric::{Run, Terminator, ampacity};
 use lay::{Laid, Moving, percent, print_amps, print_volts};
 use measure::Conductor;
 use notice::{Because, Decided};
+use thrown::{Throwing, throw_most};
 
 /// How much may be lost where nothing is written.
 const DROP_USUAL: f64 = 0.05;
 
 /// A short that draws this many times the trip current opens any breaker at once (common practice, no source).
 pub(crate) const TIMES_TRIP_AIM: f64 = 2.0;
+
+/// The most places at which one more feeder is tried.
+const FEEDERS_MAX: usize = 60;
+
+/// The most runs of a ring that are cut in turn.
+const CUTS_MAX: usize = 400;
 
 /// What is put across the end of a track bus as an option (common practice, no source).
 const DAMPER: Terminator = Terminator { ohms: 100.0, farads: 1e-7 };
@@ -51,13 +58,14 @@ pub(crate) fn reckon_buses(plan: &Plan) -> Vec<PlannedBus> {
 fn reckon(plan: &Plan, index: usize) -> PlannedBus {
     let laid = Laid::new(plan, index);
     let limit = drop_limit(&laid);
-    let chosen = sizes::choose(&laid, limit.value);
+    let throwing = (laid.bus.kind == BusKind::Accessory).then(|| Throwing::new(&laid));
+    let chosen = sizes::choose(&laid, throwing.as_ref(), limit.value);
     let conductors = conductors(&laid, chosen.as_ref());
     let sizes: Vec<Conductor> = conductors.iter().map(|conductor| conductor.value).collect();
     let circuit = laid.circuit(&sizes, &[]);
     let assessed = assess(&circuit, &laid.ends(), laid.moving.amps());
     let figures = assessed.as_ref().map(|assessed| assessed.points.as_slice()).unwrap_or_default();
-    let thrown = (laid.bus.kind == BusKind::Accessory).then(|| thrown::throw_most(&laid, &sizes, figures));
+    let thrown = throwing.as_ref().map(|throwing| throw_most(&laid, throwing, &sizes, figures));
     let worst = worst(&laid, figures);
     let extra = thrown.as_ref().map_or(0.0, |thrown| thrown.value.amps_max);
     let given = assessed.as_ref().map(|assessed| assessed.supply_amps.clone()).unwrap_or_default();
@@ -67,8 +75,10 @@ fn reckon(plan: &Plan, index: usize) -> PlannedBus {
         points: points(&laid, figures),
         runs: runs(&laid, conductors, chosen.as_ref(), assessed.as_ref().ok()),
         supplies: protect::supplies(&laid, &sizes, &given, extra),
+        throws_in_short: (laid.bus.kind == BusKind::Accessory)
+            .then(|| laid.bus.carries_signal(&plan.network.described)),
         opened: opened(&laid, &sizes),
-        feeder: worst.as_ref().and_then(|worst| more_feeder(&laid, &sizes, &circuit, worst.value)),
+        feeder: worst.as_ref().and_then(|worst| more_feeder(&laid, &sizes, &circuit, (worst.value, figures))),
         damper: damper(&laid),
         discharge: discharge::discharge_unit(&laid, figures),
         readings: reading::expect_readings(&laid, figures),
@@ -219,7 +229,7 @@ fn opened(laid: &Laid<'_>, sizes: &[Conductor]) -> Vec<Opened> {
             trips: assessed.points.iter().all(trips),
         }
     };
-    ring.map(cut).collect()
+    ring.take(CUTS_MAX).map(cut).collect()
 }
 
 /// Where a second cable of the thickest size in use, laid along the bus from its first supply, lifts the lowest voltage most.
@@ -227,13 +237,18 @@ fn more_feeder(
     laid: &Laid<'_>,
     sizes: &[Conductor],
     circuit: &electric::Circuit,
-    worst: Worst,
+    (worst, figures): (Worst, &[Figures]),
 ) -> Option<Decided<MoreFeeder>> {
     let source = laid.bus.sources.first()?.1;
     let metres = laid.metres_from(source);
     let size = sizes.iter().copied().min_by(|a, b| sizes::per_m(*a).total_cmp(&sizes::per_m(*b)))?;
     let mut best: Option<(usize, f64)> = None;
-    for (point, metres) in metres.into_iter().enumerate().filter(|&(point, _)| point != source) {
+    // Where volts are lowest a feeder helps most, so only those places are tried.
+    let mut lowest: Vec<usize> = (0..figures.len()).filter(|&point| point != source).collect();
+    lowest.sort_by(|&a, &b| figures[a].volts.total_cmp(&figures[b].volts));
+    lowest.truncate(FEEDERS_MAX);
+    for point in lowest {
+        let metres = metres[point];
         let mut fed = circuit.clone();
         let (from, to) = (electric::NodeId(source), electric::NodeId(point));
         fed.runs.push(Run {

@@ -162,7 +162,7 @@ rules! {
     THROWN_SET "thrown-set" "levers {} can be thrown at once: their routes do not conflict, and at most {} coils fire in one burst; no such levers bring a lower voltage, {}"
     THROWN_BOUND "thrown-bound" "no levers that can be thrown at once bring less than {}"
     THROWN_AS_HELD "thrown-as-held" "no motor here takes more while it is thrown than while it is held"
-    RATED_FOR "rated-for" "it gives {} at most, and {} of headroom is a choice, no standard"
+    RATED_FOR "rated-for" "it is asked for {} at most, and {} of headroom is a choice, no standard"
     FUSE_BEARS "fuse-bears" "{} bears the load of {} for good, and the thinnest conductor behind it bears {} ({})"
     FUSE_NONE "fuse-none" "no fuse bears the load of {} and protects the thinnest conductor, which bears {} ({})"
     FUSE_IS_BREAKER "fuse-is-breaker" "its breaker opens at {}, and the thinnest conductor behind it bears {} ({})"

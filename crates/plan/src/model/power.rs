@@ -33,6 +33,9 @@ pub struct PlannedBus {
     pub overload: Option<(String, String)>,
     /// What it comes to while the most that can be thrown at once is thrown; none on a track bus.
     pub thrown: Option<Decided<Thrown>>,
+    /// Whether its decoders are still heard while the rails are shorted: not where they take the signal from a track bus. None on a
+    /// track bus.
+    pub throws_in_short: Option<bool>,
     /// A ring cut at each of its runs in turn.
     pub opened: Vec<Opened>,
     /// Where a second cable from the supply helps most.

@@ -50,9 +50,8 @@ pub(super) fn expect_readings(laid: &Laid<'_>, figures: &[Figures]) -> Vec<Readi
                 (drawn + TEST_AMPS * figure.loop_ohms, TEST_LOAD, with)
             }
             BusKind::Accessory => {
-                let with =
-                    "all decoders and motors connected, nothing moving; leads on the decoder's terminals"
-                        .into();
+                let leads = if laid.held[point] > 0.0 { "the decoder's terminals" } else { "the bus" };
+                let with = format!("all decoders and motors connected, nothing moving; leads on {leads}");
                 (figure.open_volts - figure.held_volts, DRAWN, with)
             }
         };

@@ -2,7 +2,9 @@
 //! with a bound on what may be cheaper where it is larger.
 
 use super::TIMES_TRIP_AIM;
+use super::assess::assess;
 use super::lay::{Laid, ROOM_CELSIUS, one_metre};
+use super::thrown::{Throwing, throw_most};
 use description::BusShape;
 use electric::{Gauged, Pair, RingBus, Size, TreeBus, TreeRun, Wires, ampacity, area_mm2, run_ohms};
 use measure::{Conductor, Units};
@@ -10,6 +12,9 @@ use measure::{Conductor, Units};
 /// The usual sizes, where nothing says what can be had.
 const AWG: [u8; 6] = [10, 12, 14, 16, 18, 20];
 const SQUARE_MM: [f64; 6] = [4.0, 2.5, 1.5, 1.0, 0.75, 0.5];
+
+/// Times that sizes are chosen anew because of what is thrown.
+const AGAIN_MAX: usize = 8;
 
 /// Loop ohms of a metre.
 pub(super) fn per_m(conductor: Conductor) -> f64 {
@@ -65,14 +70,45 @@ fn priced(laid: &Laid<'_>, sizes: &[Conductor]) -> Vec<Size> {
 }
 
 /// The cheapest sizes, run by run; none if no choice keeps all limits.
-pub(super) fn choose(laid: &Laid<'_>, drop_limit: f64) -> Option<Chosen> {
+///
+/// The limit on volts holds while levers are thrown, too. Which are the worst hangs on the sizes, so sizes are chosen for what is
+/// always drawn, then again with what the worst levers draw beside it, until the worst levers ask for no more. Fewer limits
+/// never cost more, so the first choice bounds what any may save.
+pub(super) fn choose(laid: &Laid<'_>, throwing: Option<&Throwing>, drop_limit: f64) -> Option<Chosen> {
     let had = can_be_had(laid);
-    let gauged = if is_tree(laid) { tree(laid, &had, drop_limit) } else { ring(laid, &had, drop_limit) }?;
-    let cheaper = gauged.price > 0.0 && !gauged.proven;
-    let gap = if cheaper { (1.0 - gauged.price_min / gauged.price).clamp(0.0, 1.0) } else { 0.0 };
+    let mut extra = vec![0.0; laid.bus.places.len()];
+    let first = gauge(laid, &had, drop_limit, &extra)?;
+    let price_min = first.price_min;
     // The feeders of a ring follow its runs, and their sizes are not sought for.
     let runs = laid.bus.runs.len();
-    Some(Chosen { sizes: gauged.sizes.into_iter().take(runs).map(|at| had[at]).collect(), gap })
+    let named =
+        |gauged: &Gauged| -> Vec<Conductor> { gauged.sizes.iter().take(runs).map(|&at| had[at]).collect() };
+    let mut gauged = first;
+    if let Some(throwing) = throwing {
+        let mut keeps = false;
+        for _ in 0..AGAIN_MAX {
+            let sizes = named(&gauged);
+            let assessed = assess(&laid.circuit(&sizes, &[]), &laid.ends(), laid.moving.amps()).ok()?;
+            let thrown = throw_most(laid, throwing, &sizes, &assessed.points).value;
+            keeps = thrown.volts.is_some_and(|volts| laid.drop(volts) <= drop_limit * (1.0 + 1e-9));
+            if keeps {
+                break;
+            }
+            let drawn = throwing.drawn(laid, &thrown.levers);
+            extra.iter_mut().zip(drawn).for_each(|(most, drawn)| *most = most.max(drawn));
+            gauged = gauge(laid, &had, drop_limit, &extra)?;
+        }
+        if !keeps {
+            return None;
+        }
+    }
+    let cheaper = gauged.price > price_min * (1.0 + 1e-9);
+    let gap = if cheaper { (1.0 - price_min / gauged.price).clamp(0.0, 1.0) } else { 0.0 };
+    Some(Chosen { sizes: named(&gauged), gap })
+}
+
+fn gauge(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64, extra: &[f64]) -> Option<Gauged> {
+    if is_tree(laid) { tree(laid, had, drop_limit, extra) } else { ring(laid, had, drop_limit, extra) }
 }
 
 /// Least amperes of a short, so that the breaker opens at once.
@@ -80,11 +116,12 @@ fn short_amps_min(laid: &Laid<'_>) -> f64 {
     laid.trip_amps().map_or(0.0, |trip| TIMES_TRIP_AIM * trip)
 }
 
-fn tree(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64) -> Option<Gauged> {
+fn tree(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64, extra: &[f64]) -> Option<Gauged> {
     let source = laid.sources.first()?;
     let (order, after) = from_source(laid, source.at);
     // What each run carries: all that hangs behind it, and what moves.
-    let mut held = laid.held.clone();
+    let own: Vec<f64> = laid.held.iter().zip(extra).map(|(held, extra)| held + extra).collect();
+    let mut held = own.clone();
     let far = |run: usize, point: usize| {
         let run = &laid.bus.runs[run];
         if run.from == point { run.to } else { run.from }
@@ -114,7 +151,7 @@ fn tree(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64) -> Option<Gauged> {
         }
     });
     let feeder = laid.feeder_ohms().unwrap_or(0.0);
-    let most_held = laid.held.iter().fold(0.0_f64, |most, held| most.max(*held));
+    let most_held = own.iter().fold(0.0_f64, |most, held| most.max(*held));
     let short = short_amps_min(laid);
     let bus = TreeBus {
         runs: runs.collect(),
@@ -151,8 +188,8 @@ fn from_source(laid: &Laid<'_>, source: usize) -> (Vec<usize>, Vec<Option<usize>
     (order, after)
 }
 
-fn ring(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64) -> Option<Gauged> {
-    let circuit = laid.circuit(&vec![heaviest(laid); laid.bus.runs.len()], &[]);
+fn ring(laid: &Laid<'_>, had: &[Conductor], drop_limit: f64, extra: &[f64]) -> Option<Gauged> {
+    let circuit = laid.circuit(&vec![heaviest(laid); laid.bus.runs.len()], extra);
     let feeders = circuit.runs.len() - laid.bus.runs.len();
     // The feeders keep their ohms: they have no length that is sought for.
     let mut length_m: Vec<f64> = laid.bus.runs.iter().map(|run| run.length.value()).collect();

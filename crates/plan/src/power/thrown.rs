@@ -25,11 +25,39 @@ const PROBED_MAX: usize = 200;
 /// The most volts that a lever costs at each place, lever by lever.
 type Lost = Vec<Vec<f64>>;
 
+/// What can be thrown on a bus, made ready to be asked with whatever conductors.
+pub(super) struct Throwing {
+    pulses: Vec<Pulse>,
+    /// None where nothing takes more while it is thrown.
+    ready: Option<Throws>,
+}
+
+impl Throwing {
+    pub(super) fn new(laid: &Laid<'_>) -> Self {
+        let pulses = pulses(laid.plan, index_of(laid));
+        let ready = (!pulses.is_empty()).then(|| ready(laid, &pulses));
+        Self { pulses, ready }
+    }
+
+    /// By point, what these levers take beyond holding.
+    pub(super) fn drawn(&self, laid: &Laid<'_>, levers: &[LeverId]) -> Vec<f64> {
+        let mut drawn = vec![0.0; laid.bus.places.len()];
+        for pulse in self.pulses.iter().filter(|pulse| levers.contains(&pulse.lever)) {
+            pulse.at.iter().for_each(|&(point, amps)| drawn[point] += amps);
+        }
+        drawn
+    }
+}
+
 /// Throws the most that can be thrown at once.
-pub(super) fn throw_most(laid: &Laid<'_>, sizes: &[Conductor], figures: &[Figures]) -> Decided<Thrown> {
-    let plan = laid.plan;
-    let pulses = pulses(plan, index_of(laid));
-    if pulses.is_empty() {
+pub(super) fn throw_most(
+    laid: &Laid<'_>,
+    throwing: &Throwing,
+    sizes: &[Conductor],
+    figures: &[Figures],
+) -> Decided<Thrown> {
+    let Throwing { pulses, ready } = throwing;
+    let Some(ready) = ready else {
         let lowest = figures.iter().enumerate().min_by(|a, b| a.1.volts.total_cmp(&b.1.volts));
         let thrown = Thrown {
             levers: Vec::new(),
@@ -41,25 +69,22 @@ pub(super) fn throw_most(laid: &Laid<'_>, sizes: &[Conductor], figures: &[Figure
             proven: true,
         };
         return Decided::new(thrown, Because::new(&THROWN_AS_HELD, []));
-    }
-    let ready = ready(laid, &pulses);
+    };
     let amps: Vec<f64> = pulses.iter().map(Pulse::amps).collect();
     let heaviest = ready.heaviest(&amps);
-    let (chosen, volts_min) = match volts_lost(laid, sizes, figures, &pulses) {
-        Some(lost) => lowest(figures, &ready, &lost),
+    let (chosen, volts_min) = match volts_lost(laid, sizes, figures, pulses) {
+        Some(lost) => lowest(figures, ready, &lost),
         None => (heaviest.things.clone(), None),
     };
-    let mut extra = vec![0.0; laid.bus.places.len()];
-    for &(point, amps) in chosen.iter().flat_map(|&pulse| &pulses[pulse].at) {
-        extra[point] += amps;
-    }
+    let levers: Vec<LeverId> = chosen.iter().map(|&pulse| pulses[pulse].lever).collect();
+    let extra = throwing.drawn(laid, &levers);
     let assessed = assess(&laid.circuit(sizes, &extra), &laid.ends(), laid.moving.amps());
     let points = assessed.map(|assessed| assessed.points).unwrap_or_default();
     let found = points.iter().enumerate().min_by(|a, b| a.1.volts.total_cmp(&b.1.volts));
     let volts = found.map(|(_, figure)| figure.volts);
     let reached = volts.zip(volts_min).is_some_and(|(volts, least)| volts <= least + 1e-6 * volts.abs());
     let thrown = Thrown {
-        levers: chosen.iter().map(|&pulse| pulses[pulse].lever).collect(),
+        levers,
         amps: extra.iter().sum(),
         amps_max: heaviest.bound,
         point: found.map_or(0, |(point, _)| point),

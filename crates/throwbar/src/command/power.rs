@@ -104,6 +104,13 @@ fn notes(text: &mut String, bus: &BusRow) {
         let because = thrown.because.join("; ");
         let _ = writeln!(text, "while levers are thrown: {lowest} at {}; {because}", thrown.at);
     }
+    match bus.throws_in_short {
+        Some(true) => text.push_str("during a short on the rails: its turnouts still throw, from a booster of its own\n"),
+        Some(false) => text.push_str(
+            "during a short on the rails: its motors stay where they are, and nothing throws, since decoders take the signal from the track bus\n",
+        ),
+        None => {}
+    }
     if let Some(feeder) = &bus.feeder {
         let _ = writeln!(text, "one more feeder helps most at {}: {}", feeder.at, feeder.because.join("; "));
     }
