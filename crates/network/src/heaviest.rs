@@ -52,7 +52,7 @@ pub struct Throws {
     /// By route that is left: those that it conflicts with.
     apart: Vec<Bits>,
     /// By route that is left: the things that it throws.
-    throws: Vec<Vec<usize>>,
+    thrown_by: Vec<Vec<usize>>,
     /// By thing: its units.
     units: Vec<usize>,
     /// The units of one burst.
@@ -92,13 +92,13 @@ impl Throws {
         let units = units.iter().map(|&units| units.min(room)).collect();
         let left = without_dominated(&apart, &throws);
         let parts = parts(&apart, &throws, &left);
-        Self { apart, throws, units, room, parts }
+        Self { apart, thrown_by: throws, units, room, parts }
     }
 
     /// The heaviest choice under these weights, one for each thing, none below zero.
     pub fn heaviest(&self, weights: &[f64]) -> Heaviest {
         let thrown = |part: &Bits| -> BTreeSet<usize> {
-            part.iter().flat_map(|route| self.throws[route].iter().copied()).collect()
+            part.iter().flat_map(|route| self.thrown_by[route].iter().copied()).collect()
         };
         let things: Vec<BTreeSet<usize>> = self.parts.iter().map(thrown).collect();
         let units_of =
@@ -202,7 +202,9 @@ fn without_dominated(apart: &[Bits], throws: &[Vec<usize>]) -> Bits {
     let mut throwing: Vec<Vec<usize>> =
         vec![Vec::new(); 1 + throws.iter().flatten().max().map_or(0, |&most| most)];
     for (route, things) in throws.iter().enumerate() {
-        things.iter().for_each(|&thing| throwing[thing].push(route));
+        for &thing in things {
+            throwing[thing].push(route);
+        }
     }
     for route in 0..apart.len() {
         let Some(&first) = throws[route].first() else { continue };
@@ -256,7 +258,7 @@ struct Search<'a> {
 impl Search<'_> {
     /// What a route throws that is not thrown yet.
     fn gain(&self, route: usize, covered: &Bits) -> f64 {
-        let things = self.throws.throws[route].iter();
+        let things = self.throws.thrown_by[route].iter();
         things.filter(|&&thing| !covered.contains(thing)).map(|&thing| self.weights[thing]).sum()
     }
 
@@ -296,7 +298,7 @@ impl Search<'_> {
 
     fn reachable(&self, left: &Bits, covered: &Bits) -> f64 {
         let mut things: BTreeSet<usize> = covered.iter().collect();
-        things.extend(left.iter().flat_map(|route| self.throws.throws[route].iter().copied()));
+        things.extend(left.iter().flat_map(|route| self.throws.thrown_by[route].iter().copied()));
         let things: Vec<usize> = things.into_iter().collect();
         fitting(&things, &self.throws.units, self.weights, self.room).0
     }
@@ -324,7 +326,7 @@ impl Search<'_> {
             next.remove(route);
             next.take_away(&self.throws.apart[route]);
             let before = covered.clone();
-            self.throws.throws[route].iter().for_each(|&thing| covered.insert(thing));
+            self.throws.thrown_by[route].iter().for_each(|&thing| covered.insert(thing));
             self.branch(&next, covered);
             *covered = before;
             left.remove(route);
