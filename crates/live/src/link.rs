@@ -1,6 +1,8 @@
 //! What stands between the panel and the machines. Each link is a module without sockets: it takes what the panel sends,
 //! says when it wants to be asked again, and gives back events.
 
+mod layout_bus;
 mod simulator;
 
+pub use layout_bus::{Heard, LayoutBus, NodeId};
 pub use simulator::{Simulator, TRAVEL};
