@@ -50,11 +50,11 @@ const LAYERS: [(&str, &[&str]); 16] = [
     ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan", "tables"]),
-    ("live", &["network", "notice", "packet", "plan"]),
+    ("live", &["description", "network", "notice", "packet", "plan"]),
     ("journal", &["notice"]),
     ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("tables", &["answers", "measure", "network", "plan"]),
-    ("serve", &["answers", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
+    ("serve", &["answers", "description", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
     ("testkit", &["description", "draw", "journal", "network", "notice", "plan", "rules"]),
 ];
 

@@ -9,15 +9,17 @@ mod harness;
 mod lower;
 mod model;
 pub mod record;
+pub mod template;
 mod text;
 
 pub use accessory::{Accessory, AccessoryKind};
 pub use harness::{ColourPreset, Colours, Conductors, Job, WireUse};
 pub use lower::read;
 pub use model::{
-    AddressScheme, Bench, BenchRun, Bus, BusKind, BusShape, BusSource, Buttons, Buy, Defaults, Description,
-    Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind, LAST_ADDRESS_USUAL,
-    LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Name, NormalLeg, Numbering, Panel, PanelKind, Part, Pins,
-    Place, Preference, Role, Route, System, TrackFacts, Unread, Work,
+    AddressScheme, Bench, BenchRun, Bus, BusKind, BusShape, BusSource, Buttons, Buy, Bytes, Defaults,
+    Description, Drawing, Drive, End, EndKind, FasciaFacts, FrogFeed, Hand, Joint, JointKind,
+    LAST_ADDRESS_USUAL, LEVEL_MAX, Labels, LayoutFacts, Lever, Line, Link, LinkKind, Name, NormalLeg,
+    Numbering, Panel, PanelKind, Part, Pins, Place, Port, Preference, Role, Route, SocketName, System,
+    TrackFacts, Unread, Work,
 };
 pub use text::{TEXT_MAX, decode};

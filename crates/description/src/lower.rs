@@ -9,6 +9,7 @@ mod bus;
 mod drawing;
 mod harness;
 mod joint;
+mod link;
 mod panel;
 mod part;
 mod system;
@@ -32,13 +33,16 @@ const PANELS_MAX: usize = 500;
 /// The most buses that are read.
 const BUSES_MAX: usize = 100;
 
+/// The most links that are read.
+const LINKS_MAX: usize = 20;
+
 /// The most lines that are read.
 const LINES_MAX: usize = 2_000;
 
 /// The most named routes that are read.
 const ROUTES_MAX: usize = 200;
 
-const TABLES: [&str; 29] = [
+const TABLES: [&str; 30] = [
     "layout",
     "end",
     "turnout",
@@ -68,6 +72,7 @@ const TABLES: [&str; 29] = [
     "light",
     "signal",
     "work",
+    "link",
 ];
 
 /// Reads a layout description, with every mistake in it.
@@ -121,6 +126,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     description.parts.extend(own);
     each(tree, "panel", notes, |id, table| panel::panel(id, table, &mut description));
     each(tree, "bus", notes, |id, table| bus::bus(id, table, &mut description));
+    each(tree, "link", notes, |id, table| link::link(id, table, &mut description));
     for kind in [AccessoryKind::Signal, AccessoryKind::Light] {
         each(tree, kind.word(), notes, |id, table| {
             accessory::accessory(kind, id, table, &mut description);
@@ -182,6 +188,7 @@ fn each(
     let most = match name {
         "panel" => PANELS_MAX,
         "bus" => BUSES_MAX,
+        "link" => LINKS_MAX,
         "line" => LINES_MAX,
         "route" => ROUTES_MAX,
         _ => TABLES_MAX,

@@ -2,10 +2,12 @@
 //! the place where it was written.
 
 mod bus;
+mod link;
 mod sheet;
 mod work;
 
 pub use bus::{Bus, BusKind, BusShape, BusSource, Buy};
+pub use link::{Bytes, Link, LinkKind, Port, SocketName};
 pub use sheet::{Drawing, LEVEL_MAX, Labels};
 pub use work::Work;
 
@@ -58,6 +60,8 @@ pub struct Description {
     pub system: System,
     /// `[bus.*]`, in the order of the file.
     pub buses: Vec<Bus>,
+    /// `[link.*]`, in the order of the file.
+    pub links: Vec<Link>,
     /// `[signal.*]` and `[light.*]`.
     pub accessories: Vec<Accessory>,
     /// `[drawing]`.

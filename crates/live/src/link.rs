@@ -1,6 +1,7 @@
 //! What stands between the panel and the machines. Each link is a module without sockets: it takes what the panel sends,
 //! says when it wants to be asked again, and gives back events.
 
+pub mod bytes;
 mod layout_bus;
 mod simulator;
 

@@ -30,8 +30,8 @@ pub use largest::Largest;
 pub use locking::{LOCKED_ROUTES_MAX, Locking, Why, lock, reasons};
 pub use model::{
     Accessory, AccessoryId, Control, Controlled, Guarded, Joint, JointId, JointKind, Lever, LeverId, Line,
-    LineId, Machine, MachineId, Move, MoveShape, Network, Nudge, Nudged, Pass, Port, Position, Track,
-    TrackId, Wanted,
+    LineId, Machine, MachineId, MachineLink, Move, MoveShape, Network, Nudge, Nudged, Pass, Port, Position,
+    Track, TrackId, Wanted,
 };
 pub use polarity::{Bond, Link, Piece, Polarity, bond_at, follow_rails, links};
 pub use resolve::resolve;

@@ -348,6 +348,15 @@ pub struct Panel {
     pub controls: Option<Vec<Control>>,
 }
 
+/// A link with what it moves.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MachineLink {
+    /// The index of its table in [`Description::links`].
+    pub described: usize,
+    /// The machines that it moves, each under one link only.
+    pub machines: Vec<MachineId>,
+}
+
 /// One entry of a panel's `controls`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Control {
@@ -404,6 +413,8 @@ pub struct Network {
     pub nudges: Vec<Nudge>,
     /// Panels, in the order of the file.
     pub panels: Vec<Panel>,
+    /// Links, in the order of the file.
+    pub links: Vec<MachineLink>,
     /// Buses, in the order of the file; one with errors is left out.
     pub buses: Vec<crate::bus::Bus>,
     /// What else the description says, names of places and parts among it.

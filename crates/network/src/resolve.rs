@@ -10,6 +10,7 @@ mod joint;
 mod known;
 mod lever;
 mod line;
+mod link;
 mod names;
 mod nudge;
 mod panel;
@@ -41,6 +42,7 @@ pub fn resolve(mut description: Description) -> Outcome<Network> {
     panel::resolve_controls(&description, &mut network, &mut notes);
     names::check_places(&description, &mut notes);
     bus::resolve_buses(&description, &mut network, &mut notes);
+    link::resolve_links(&description, &mut network, &mut notes);
     names::check_parts(&description, &mut notes);
     // What the finished network lacks may be what was patched; the checks above were to see it as it is written.
     description.unread.ends += patched_count;
