@@ -6,6 +6,7 @@
 //! here: the new plan was made beside the record of the old one, with the fewest changes.
 
 mod part;
+mod was;
 
 use crate::model::Plan;
 use crate::reason::MINUTES_OF_WORK;
@@ -15,6 +16,7 @@ use measure::Duration;
 use notice::{Because, Decided, natural};
 use part::Comparison;
 use std::cmp::Ordering;
+use was::Was;
 
 /// What is done with a thing, in the order in which it is done at one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -118,8 +120,19 @@ impl WorkOrder {
 ///
 /// `built` and `next` are what [`record_of`](crate::record_of) makes of the two plans.
 pub fn work_order(old: &Plan, built: &Record, new: &Plan, next: &Record) -> WorkOrder {
-    let places = places_along_bench(new, old);
-    let mut items = Comparison::new(old, built, new, next).items();
+    let was = Was::of_plan(old, built);
+    in_bench_order(Comparison::new(&was, built, new, next).items(), &places_along_bench(&[new, old]))
+}
+
+/// The work that leads from what a record says is built to a plan, which will be built as `next` says.
+///
+/// A record knows no motors, no parts of strips and no names: where those change it sees no work, and [`work_order`] does.
+pub fn work_since(built: &Record, new: &Plan, next: &Record) -> WorkOrder {
+    let was = Was::of_record(built, new);
+    in_bench_order(Comparison::new(&was, built, new, next).items(), &places_along_bench(&[new]))
+}
+
+fn in_bench_order(mut items: Vec<Decided<Item>>, places: &[String]) -> WorkOrder {
     let rank = |at: &Option<String>| match at {
         Some(at) => places.iter().position(|place| place == at).unwrap_or(places.len()),
         None => usize::MAX,
@@ -140,10 +153,10 @@ pub fn work_order(old: &Plan, built: &Record, new: &Plan, next: &Record) -> Work
     WorkOrder { items }
 }
 
-/// Places in the order in which the runs of the bench name them, the new one first.
-fn places_along_bench(new: &Plan, old: &Plan) -> Vec<String> {
+/// Places in the order in which the runs of the benches name them, bench by bench.
+fn places_along_bench(plans: &[&Plan]) -> Vec<String> {
     let mut places: Vec<String> = Vec::new();
-    for plan in [new, old] {
+    for plan in plans {
         let runs = plan.network.described.bench.iter().flat_map(|bench| &bench.runs);
         for place in runs.flat_map(|run| [&run.from.value, &run.to.value]) {
             if !places.contains(place) {

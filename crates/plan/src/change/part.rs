@@ -1,17 +1,18 @@
 //! Two plans held against each other, one kind of thing after the other.
 
+use super::was::{DecoderWas, Known, MachineWas, StripWas, Was, cab, driven, label, lead, stands};
 use super::{Action, Item, Thing, because_of_time, seconds_of};
 use crate::kept::Kept;
-use crate::model::{Decoder, Plan, PlannedAddress, PlannedLever, Strip};
+use crate::model::{Decoder, Plan, Strip};
 use crate::reason::{ALIKE_AS_BUILT, BUILT_OTHERWISE, BUILT_STILL, DESCRIBED_NEW};
 use description::record::{Entries, Record, WireBuilt};
 use network::{LeverId, MachineId};
 use notice::{Because, Decided, natural};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Two plans and their records.
+/// What is built beside a plan, and the records of both.
 pub(super) struct Comparison<'a> {
-    old: &'a Plan,
+    was: &'a Was,
     new: &'a Plan,
     built: &'a Record,
     next: &'a Record,
@@ -47,8 +48,8 @@ impl Change {
 }
 
 impl<'a> Comparison<'a> {
-    pub(super) fn new(old: &'a Plan, built: &'a Record, new: &'a Plan, next: &'a Record) -> Self {
-        Self { old, new, built, next, kept: Kept::of(&new.network, built), items: Vec::new() }
+    pub(super) fn new(was: &'a Was, built: &'a Record, new: &'a Plan, next: &'a Record) -> Self {
+        Self { was, new, built, next, kept: Kept::of(&new.network, built), items: Vec::new() }
     }
 
     /// Everything that stays or changes, in no order yet.
@@ -109,40 +110,38 @@ impl<'a> Comparison<'a> {
     }
 
     fn levers(&mut self) {
-        let (old, new) = (self.old, self.new);
-        let by_id: BTreeMap<&str, &PlannedLever> =
-            old.levers.iter().map(|lever| (old.network.lever(lever.lever).id.as_str(), lever)).collect();
+        let new = self.new;
         let mut met: BTreeSet<LeverId> = BTreeSet::new();
-        for id in self.built.levers.keys() {
-            let Some(&was) = by_id.get(id.as_str()) else { continue };
-            let now = self.kept.lever_now(id);
+        for was in &self.was.levers {
+            let now = self.kept.lever_now(&was.id);
             let now = now.and_then(|lever| new.levers.iter().find(|planned| planned.lever == lever));
-            let (was_at, was_stands) = stands(old, was);
             let Some(now) = now else {
-                let words = format!("number {}{}", was.number.value, on(was_stands.as_deref()));
-                self.remove(Thing::Lever, id, was_at.as_deref(), words);
+                let stands = match &was.stands {
+                    Known::Is(stands) => stands.as_deref(),
+                    Known::Untold => None,
+                };
+                let words = format!("number {}{}", was.number, on(stands));
+                self.remove(Thing::Lever, &was.id, was.at.as_deref(), words);
                 continue;
             };
             met.insert(now.lever);
             let (at, stands) = stands(new, now);
-            let name = &new.network.lever(now.lever).id;
+            let lever = new.network.lever(now.lever);
             let mut changes = Vec::new();
-            if stands != was_stands {
-                let words = |stands: Option<String>| stands.unwrap_or_else(|| "no panel".to_owned());
-                changes
-                    .push(Change::new(Action::Move, words(was_stands), words(stands)).because(&now.address));
+            if let Some(was_stands) = was.stands.unless(&stands) {
+                let words = |stands: &Option<String>| stands.clone().unwrap_or_else(|| "no panel".to_owned());
+                let change = Change::new(Action::Move, words(was_stands), words(&stands));
+                changes.push(change.because(&now.address));
             }
-            if was.number.value != now.number.value {
+            if was.number != now.number.value {
                 let number = |number: u16| format!("number {number}");
-                let change = Change::new(Action::Relabel, number(was.number.value), number(now.number.value));
+                let change = Change::new(Action::Relabel, number(was.number), number(now.number.value));
                 changes.push(change.because(&now.number));
             }
-            let (was_name, now_name) =
-                (&old.network.lever(was.lever).name, &new.network.lever(now.lever).name);
-            if was_name != now_name {
-                changes.push(Change::new(Action::Relabel, was_name, now_name));
+            if let Some(was_name) = was.name.unless(&lever.name) {
+                changes.push(Change::new(Action::Relabel, was_name, &lever.name));
             }
-            self.push_all(Thing::Lever, name, at.as_deref(), changes);
+            self.push_all(Thing::Lever, &lever.id, at.as_deref(), changes);
         }
         for lever in new.levers.iter().filter(|lever| !met.contains(&lever.lever)) {
             let (at, stands) = stands(new, lever);
@@ -152,136 +151,138 @@ impl<'a> Comparison<'a> {
     }
 
     fn machines(&mut self) {
-        let (old, new) = (self.old, self.new);
-        let (was_driven, now_driven) = (driven(old), driven(new));
+        let new = self.new;
+        let now_driven = driven(new);
         let mut met: BTreeSet<MachineId> = BTreeSet::new();
-        let place = |plan: &'a Plan, machine: MachineId| {
-            plan.network.joint(plan.network.machine(machine).joint).at.as_deref()
-        };
-        for (index, machine) in old.network.machines.iter().enumerate() {
-            let was = MachineId::at(index);
-            let was_lead = lead(old, was_driven.get(&was).copied());
-            let Some(now) = self.kept.machine_now(&machine.name) else {
-                let words = format!("`{}`{}", machine.motor, on(was_lead.as_deref()));
-                self.remove(Thing::Machine, &machine.name, place(old, was), words);
+        for was in &self.was.machines {
+            let was_at = match &was.at {
+                Known::Is(at) => at.as_deref(),
+                Known::Untold => None,
+            };
+            let Some(now) = self.kept.machine_now(&was.name) else {
+                self.remove(Thing::Machine, &was.name, was_at, machine_words(was));
                 continue;
             };
             met.insert(now);
             let described = new.network.machine(now);
-            let (was_at, at) = (place(old, was), place(new, now));
+            let at = &new.network.joint(described.joint).at;
             let now_lead = lead(new, now_driven.get(&now).copied());
-            if machine.motor != described.motor {
-                self.remove(Thing::Machine, &described.name, was_at, format!("`{}`", machine.motor));
+            if was.motor.unless(&described.motor).is_some() {
+                self.remove(Thing::Machine, &described.name, was_at, motor_words(was));
                 let words = format!("`{}`{}", described.motor, on(now_lead.as_deref()));
-                self.add(Thing::Machine, &described.name, at, words);
+                self.add(Thing::Machine, &described.name, at.as_deref(), words);
                 continue;
             }
             let mut changes = Vec::new();
-            let words = |text: Option<&str>| text.unwrap_or("no place").to_owned();
-            if was_at != at {
-                changes.push(Change::new(Action::Move, words(was_at), words(at)));
-            }
-            if was_lead != now_lead {
-                let change = Change::new(
+            if let Some(was_at) = was.at.unless(at) {
+                changes.push(Change::new(
                     Action::Move,
-                    was_lead.unwrap_or_else(|| "no output".to_owned()),
-                    now_lead.unwrap_or_else(|| "no output".to_owned()),
-                );
-                changes.push(change.lead());
-            } else if was_lead.is_none()
-                && let (Some(was), Some(now)) = (was_driven.get(&was), now_driven.get(&now))
-                && was.address != now.address
+                    place_words(was_at.as_deref()),
+                    place_words(at.as_deref()),
+                ));
+            }
+            if was.lead != now_lead {
+                let words = |lead: &Option<String>| lead.clone().unwrap_or_else(|| "no output".to_owned());
+                changes.push(Change::new(Action::Move, words(&was.lead), words(&now_lead)).lead());
+            } else if was.lead.is_none()
+                && let (Some(was), Some(now)) = (was.address, now_driven.get(&now))
+                && was != now.address.number()
             {
                 // Nothing but its own address tells it what it is: it has its decoder inside.
-                let address = |planned: &PlannedAddress| format!("address {}", planned.address.number());
-                changes.push(Change::new(Action::Reprogram, address(was), address(now)));
+                let address = |address: u16| format!("address {address}");
+                changes.push(Change::new(Action::Reprogram, address(was), address(now.address.number())));
             }
-            if machine.name != described.name {
-                changes.push(Change::new(Action::Relabel, &machine.name, &described.name));
+            if was.name != described.name {
+                changes.push(Change::new(Action::Relabel, &was.name, &described.name));
             }
-            self.push_all(Thing::Machine, &described.name, at, changes);
+            self.push_all(Thing::Machine, &described.name, at.as_deref(), changes);
         }
         for (index, machine) in new.network.machines.iter().enumerate() {
             let now = MachineId::at(index);
             if !met.contains(&now) {
                 let lead = lead(new, now_driven.get(&now).copied());
                 let words = format!("`{}`{}", machine.motor, on(lead.as_deref()));
-                self.add(Thing::Machine, &machine.name, place(new, now), words);
+                let at = new.network.joint(machine.joint).at.as_deref();
+                self.add(Thing::Machine, &machine.name, at, words);
             }
         }
     }
 
     fn decoders(&mut self) {
-        let (old, new) = (self.old, self.new);
-        let place = |decoder: &'a Decoder| decoder.at.as_ref().map(|at| at.value.as_str());
+        let new = self.new;
         let words =
             |decoder: &Decoder| format!("`{}`, first address {}", decoder.part, decoder.first.value.number());
-        for (index, was) in old.decoders.iter().enumerate() {
+        let was_words = |was: &DecoderWas| format!("`{}`, first address {}", was.part, was.first);
+        for was in &self.was.decoders {
             let found = new.decoders.iter().position(|now| now.id == was.id);
-            let Some(now_index) = found else {
-                self.remove(Thing::Decoder, &was.id, place(was), words(was));
+            let Some(index) = found else {
+                self.remove(Thing::Decoder, &was.id, was.at.as_deref(), was_words(was));
                 continue;
             };
-            let now = &new.decoders[now_index];
+            let now = &new.decoders[index];
             if was.part != now.part {
-                self.remove(Thing::Decoder, &was.id, place(was), words(was));
+                self.remove(Thing::Decoder, &was.id, was.at.as_deref(), was_words(was));
                 self.add(Thing::Decoder, &now.id, place(now), words(now));
                 continue;
             }
             let mut changes = Vec::new();
-            if place(was) != place(now) {
-                let place = |at: Option<&str>| at.unwrap_or("no place").to_owned();
-                changes.push(Change::new(Action::Move, place(self::place(was)), place(self::place(now))));
+            if was.at.as_deref() != place(now) {
+                let change =
+                    Change::new(Action::Move, place_words(was.at.as_deref()), place_words(place(now)));
+                changes.push(change);
             }
-            let first = |decoder: &Decoder| format!("first address {}", decoder.first.value.number());
-            if was.first.value != now.first.value {
-                changes.push(Change::new(Action::Reprogram, first(was), first(now)).because(&now.first));
+            let first = |first: u16| format!("first address {first}");
+            if was.first != now.first.value.number() {
+                let change =
+                    Change::new(Action::Reprogram, first(was.first), first(now.first.value.number()));
+                changes.push(change.because(&now.first));
             }
-            let (was_label, now_label) = (label(old, index), label(new, now_index));
-            if was_label != now_label {
-                changes.push(Change::new(Action::Relabel, was_label, now_label));
+            let label = label(new, index);
+            if was.label != label {
+                changes.push(Change::new(Action::Relabel, &was.label, label));
             }
             self.push_all(Thing::Decoder, &now.id, place(now), changes);
         }
-        for now in new.decoders.iter().filter(|now| old.decoders.iter().all(|was| was.id != now.id)) {
+        let is_met = |now: &Decoder| self.was.decoders.iter().any(|was| was.id == now.id);
+        let met: Vec<bool> = new.decoders.iter().map(is_met).collect();
+        for (now, _) in new.decoders.iter().zip(met).filter(|(_, is_met)| !is_met) {
             self.add(Thing::Decoder, &now.id, place(now), words(now));
         }
     }
 
     fn strips(&mut self) {
-        let (old, new) = (self.old, self.new);
-        let cab = |plan: &Plan, strip: &Strip| {
-            let chain = plan.chains.iter().find(|chain| chain.number == strip.chain);
-            chain.map_or(0, |chain| chain.cab.value)
-        };
-        let words = |plan: &Plan, strip: &Strip| {
-            format!("start {}, cab-bus address {}", strip.first.value.number(), cab(plan, strip))
-        };
+        let new = self.new;
+        let set = |first: u16, cab: u16| format!("start {first}, cab-bus address {cab}");
+        let words = |strip: &Strip| set(strip.first.value.number(), cab(new, strip.chain));
+        let was_words = |was: &StripWas| set(was.first, was.cab);
         let mut met: BTreeSet<&str> = BTreeSet::new();
-        for was in &old.strips {
+        for was in &self.was.strips {
+            let was_at = match &was.at {
+                Known::Is(at) => at.as_deref(),
+                Known::Untold => None,
+            };
             let panel = new.strips_built.get(&was.panel).unwrap_or(&was.panel);
             let Some(now) = new.strips.iter().find(|strip| strip.panel == *panel) else {
-                self.remove(Thing::Strip, &was.panel, was.at.as_deref(), words(old, was));
+                self.remove(Thing::Strip, &was.panel, was_at, was_words(was));
                 continue;
             };
             met.insert(&now.panel);
-            if was.part != now.part {
-                self.remove(Thing::Strip, &was.panel, was.at.as_deref(), format!("`{}`", was.part));
-                self.add(
-                    Thing::Strip,
-                    &now.panel,
-                    now.at.as_deref(),
-                    format!("`{}`, {}", now.part, words(new, now)),
-                );
+            if let Some(part) = was.part.unless(&now.part) {
+                self.remove(Thing::Strip, &was.panel, was_at, format!("`{part}`"));
+                let words = format!("`{}`, {}", now.part, words(now));
+                self.add(Thing::Strip, &now.panel, now.at.as_deref(), words);
                 continue;
             }
             let mut changes = Vec::new();
-            if was.at != now.at {
-                let place = |at: &Option<String>| at.clone().unwrap_or_else(|| "no place".to_owned());
-                changes.push(Change::new(Action::Move, place(&was.at), place(&now.at)));
+            if let Some(was_at) = was.at.unless(&now.at) {
+                changes.push(Change::new(
+                    Action::Move,
+                    place_words(was_at.as_deref()),
+                    place_words(now.at.as_deref()),
+                ));
             }
-            if words(old, was) != words(new, now) {
-                let change = Change::new(Action::Reprogram, words(old, was), words(new, now));
+            if was_words(was) != words(now) {
+                let change = Change::new(Action::Reprogram, was_words(was), words(now));
                 changes.push(change.because(&now.first));
             }
             if was.panel != now.panel {
@@ -290,7 +291,7 @@ impl<'a> Comparison<'a> {
             self.push_all(Thing::Strip, &now.panel, now.at.as_deref(), changes);
         }
         for now in new.strips.iter().filter(|now| !met.contains(now.panel.as_str())) {
-            self.add(Thing::Strip, &now.panel, now.at.as_deref(), words(new, now));
+            self.add(Thing::Strip, &now.panel, now.at.as_deref(), words(now));
         }
     }
 
@@ -334,12 +335,12 @@ impl<'a> Comparison<'a> {
 
     fn accessories(&mut self) {
         let (built, next) = (self.built, self.next);
-        let place = |plan: &'a Plan, name: &str| {
-            let mut all = plan.network.accessories.iter();
+        let (was, new) = (self.was, self.new);
+        let at_old = |name: &str| was.accessory_places.get(name).map(String::as_str);
+        let at_new = |name: &str| {
+            let mut all = new.network.accessories.iter();
             all.find(|accessory| accessory.key() == name).and_then(|accessory| accessory.at.as_deref())
         };
-        let (old, new) = (self.old, self.new);
-        let (at_old, at_new) = (|name: &str| place(old, name), |name: &str| place(new, name));
         let words = |address: u16| format!("address {address}");
         let number = |number: u16| format!("number {number}");
         for (name, was) in &built.accessories {
@@ -379,50 +380,25 @@ fn place(decoder: &Decoder) -> Option<&str> {
     decoder.at.as_ref().map(|at| at.value.as_str())
 }
 
-/// Where a lever's control is: the place of its panel, and which panel and pair.
-fn stands(plan: &Plan, lever: &PlannedLever) -> (Option<String>, Option<String>) {
-    if let Some(control) = lever.control
-        && let Some(strip) = plan.strips.get(control.strip)
-    {
-        return (strip.at.clone(), Some(format!("pair {} of {}", control.pair, strip.panel)));
+fn place_words(at: Option<&str>) -> String {
+    at.unwrap_or("no place").to_owned()
+}
+
+/// A machine that is taken out: its motor and what drives it, as far as they are known.
+fn machine_words(was: &MachineWas) -> String {
+    match (&was.motor, &was.lead, was.address) {
+        (Known::Is(motor), lead, _) => format!("`{motor}`{}", on(lead.as_deref())),
+        (Known::Untold, Some(lead), _) => lead.clone(),
+        (Known::Untold, None, Some(address)) => format!("address {address}"),
+        (Known::Untold, None, None) => "no output".to_owned(),
     }
-    match plan.fascia_of(lever.lever) {
-        Some(fascia) => (fascia.at.clone(), Some(fascia.panel.clone())),
-        None => (None, None),
+}
+
+fn motor_words(was: &MachineWas) -> String {
+    match &was.motor {
+        Known::Is(motor) => format!("`{motor}`"),
+        Known::Untold => String::new(),
     }
-}
-
-/// The address that each machine answers.
-fn driven(plan: &Plan) -> BTreeMap<MachineId, &PlannedAddress> {
-    let machines =
-        plan.addresses.iter().flat_map(|address| address.machines.iter().map(move |m| (*m, address)));
-    machines.collect()
-}
-
-/// The output that drives a machine; none where no decoder of the plan does.
-fn lead(plan: &Plan, address: Option<&PlannedAddress>) -> Option<String> {
-    let address = address?;
-    let decoder = plan.decoders.get(address.decoder?)?;
-    let output = address.address.number().checked_sub(decoder.first.value.number())? + 1;
-    Some(format!("output {output} of {}", decoder.id))
-}
-
-/// What the label of a decoder says: which number each output has.
-fn label(plan: &Plan, decoder: usize) -> String {
-    let first = plan.decoders[decoder].first.value.number();
-    let numbers = plan.numbers();
-    let mut outputs: Vec<(u16, u16)> = plan
-        .addresses
-        .iter()
-        .filter(|address| address.decoder == Some(decoder))
-        .map(|address| {
-            let output = address.address.number().saturating_sub(first) + 1;
-            (output, numbers.get(&address.lever).copied().unwrap_or_default())
-        })
-        .collect();
-    outputs.sort_unstable();
-    let words: Vec<String> = outputs.iter().map(|(output, number)| format!("{output}: {number}")).collect();
-    format!("outputs {}", words.join(", "))
 }
 
 fn by_id(wires: &Entries<WireBuilt>) -> BTreeMap<&str, (&str, &WireBuilt)> {

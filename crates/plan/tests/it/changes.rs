@@ -2,7 +2,7 @@
 
 use crate::beside;
 use description::record::{Entry, Record, WireBuilt};
-use plan::change::{Action, WorkOrder, work_order};
+use plan::change::{Action, WorkOrder, work_order, work_since};
 use plan::model::Plan;
 use std::fmt::Write as _;
 use testkit::list;
@@ -196,4 +196,43 @@ fn wires_are_kept_moved_laid_and_relabelled() {
             "bay 1: Relabel wire W9: W3 > W9, 2"
         ]
     );
+}
+
+/// Where motors, parts of strips and names stay as they are, the record alone says as much as the plan that it was made of.
+#[test]
+fn the_record_alone_leads_to_the_same_work() {
+    let strip = "[panel.west]\nkind = \"strip\"\nat = \"bay 1\"\n[light.depot]\nat = \"bay 2\"\n";
+    let old = layout(&[("a", "bay 1"), ("b", "bay 3"), ("c", "bay 2")], strip);
+    let pinned = old.replacen("[turnout.a]", "[turnout.a]\nnumber = 9\naddress = 5", 1);
+    let moved = layout(&[("a", "bay 1"), ("c", "bay 3"), ("d", "bay 2")], strip);
+    let started = old.replacen("kind = \"strip\"", "kind = \"strip\"\nstart = 33", 1);
+    let without = old.replace("[light.depot]\nat = \"bay 2\"\n", "");
+    let mut counts = Vec::new();
+    for new in [&old, &pinned, &moved, &started, &without] {
+        let was = make(&old, &Record::default());
+        let built = plan::record_of(&was, &Record::default());
+        let plan = make(new, &built);
+        let next = plan::record_of(&plan, &built);
+        let mut by_plan = work_order(&was, &built, &plan, &next);
+        let mut by_record = work_since(&built, &plan, &next);
+        // What is taken out is told in fewer words, and where only the old plan knew its place, at none.
+        for item in by_plan.items.iter_mut().chain(&mut by_record.items) {
+            if item.value.action == Action::Remove {
+                (item.value.was, item.value.at) = (None, None);
+            }
+        }
+        let sorted = |order: &WorkOrder| {
+            let mut rows = rows_without(order, "nothing");
+            rows.sort();
+            rows
+        };
+        assert_eq!(sorted(&by_record), sorted(&by_plan));
+        assert_eq!(by_record.of(Action::Keep).count(), by_plan.of(Action::Keep).count());
+        counts.push(by_record.count());
+        // Once it is kept, nothing is left to do.
+        let kept = make(new, &next);
+        assert_eq!(work_since(&next, &kept, &plan::record_of(&kept, &next)).count(), 0);
+    }
+    assert_eq!(counts[0], 0);
+    assert!(counts[1..].iter().all(|count| *count > 0), "{counts:?}");
 }
