@@ -6,21 +6,23 @@
 use plan::model::Plan;
 use typst::foundations::{Dict, dict};
 
+use crate::change::ChangeOrder;
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power, reasons,
-    routes, strips, tracks,
+    boards, change, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power,
+    reasons, routes, strips, tracks,
 };
 
 /// Everything that the templates print.
-pub(crate) fn values(plan: &Plan, paper: Paper) -> Dict {
+pub(crate) fn values(plan: &Plan, paper: Paper, order: Option<&ChangeOrder>) -> Dict {
     let ledger = Ledger::of(plan);
     dict! {
         "paper" => paper.name(),
         "tall" => ledger.has_tall_rows(),
         "layout" => cover::layout(&ledger),
         "counts" => cover::counts(&ledger),
+        "change" => change::change(&ledger, order),
         "drawings" => drawings::drawings(&ledger, paper),
         "levers" => levers::levers(&ledger),
         "boards" => boards::boards(&ledger),

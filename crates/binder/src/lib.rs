@@ -11,6 +11,7 @@
 
 mod boards;
 mod book;
+mod change;
 mod cover;
 mod decoders;
 mod diagram;
@@ -36,6 +37,7 @@ mod tracks;
 mod typeset;
 mod world;
 
+pub use change::{ChangeOrder, WORK_PRINTED_MAX};
 pub use diodes::WIRES_PRINTED_MAX;
 pub use harness::HARNESS_PRINTED_MAX;
 pub use locking::LOCKED_ROUTES_PRINTED_MAX;

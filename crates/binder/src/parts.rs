@@ -32,6 +32,7 @@ fn value(ledger: &Ledger<'_>, cell: &Cell, unit: Unit) -> Value {
         Cell::Empty => Value::None,
         Cell::Text(text) => ledger.words_up_to(text, SENTENCE_LETTERS_MAX),
         Cell::Whole(whole) => whole.into_value(),
+        Cell::Decimal(number) => number.to_string().into_value(),
         Cell::Length(metres) => {
             format!("{:.1} {}", unit.of_metres(*metres), unit.word().unwrap_or_default()).into_value()
         }

@@ -41,10 +41,13 @@ const EACH_BUS: &str = "Bus";
 /// Sheets that say the same for every layout.
 const ALWAYS_ALIKE: [&str; 2] = ["Safety first", "Notes"];
 
+/// The sheet that belongs to one change alone.
+const OF_ONE_CHANGE: &str = "Change order";
+
 /// The titles of the sheets to print again, in the order of the binder, then the faces and templates of panels.
 pub fn to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
     let paper = Paper::of(new.network.described.layout.units);
-    let (was, now) = (book::values(old, paper), book::values(new, paper));
+    let (was, now) = (book::values(old, paper, None), book::values(new, paper, None));
     let differs = |branches: &[&str]| branches.iter().any(|path| branch(&was, path) != branch(&now, path));
     let mut titles: Vec<String> = Vec::new();
     for (title, _) in SHEETS.iter().filter(|(_, branches)| differs(branches)) {
@@ -76,7 +79,7 @@ pub fn to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
 /// Whether a sheet of this title is one that [`to_reprint`] knows; parts of a sheet count as the sheet.
 #[must_use]
 pub fn is_known_sheet(title: &str) -> bool {
-    let known = SHEETS.iter().map(|(title, _)| *title).chain(ALWAYS_ALIKE);
+    let known = SHEETS.iter().map(|(title, _)| *title).chain(ALWAYS_ALIKE).chain([OF_ONE_CHANGE]);
     known.into_iter().any(|known| {
         let of_bus = known == EACH_BUS && title.starts_with(&format!("{known} "));
         title == known || of_bus || title.starts_with(&format!("{known},"))

@@ -17,6 +17,7 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::book;
+use crate::change::ChangeOrder;
 use crate::paper::Paper;
 use crate::world::{self, BookWorld};
 
@@ -28,9 +29,11 @@ pub(crate) const PAGE_MAX_MM: i64 = 5_080;
 
 /// What the user may choose about the binder.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Options {
+pub struct Options<'a> {
     /// The paper; none: the one that goes with the layout's units.
     pub paper: Option<Paper>,
+    /// What leads from what is built to the plan; none: the binder says nothing of it.
+    pub change: Option<&'a ChangeOrder>,
 }
 
 /// A typeset binder.
@@ -92,9 +95,9 @@ pub enum Error {
 ///
 /// # Errors
 /// The typesetter refuses a template or a drawing, or the pages cannot be written as PDF.
-pub fn typeset(plan: &Plan, options: &Options) -> Result<Binder, Error> {
+pub fn typeset(plan: &Plan, options: &Options<'_>) -> Result<Binder, Error> {
     let paper = options.paper.unwrap_or_else(|| Paper::of(plan.network.described.layout.units));
-    let values = book::values(plan, paper);
+    let values = book::values(plan, paper, options.change);
     let (document, (pdf, access)) = set(world::BINDER, values, &plan.network.described.layout.name)?;
     let sheets = sheets_of(&document);
     let pages = document.pages().len();

@@ -24,6 +24,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("look.typ", include_str!("../sheets/look.typ")),
     ("cover.typ", include_str!("../sheets/cover.typ")),
     ("safety.typ", include_str!("../sheets/safety.typ")),
+    ("change.typ", include_str!("../sheets/change.typ")),
     ("drawings.typ", include_str!("../sheets/drawings.typ")),
     ("levers.typ", include_str!("../sheets/levers.typ")),
     ("addresses.typ", include_str!("../sheets/addresses.typ")),

@@ -16,6 +16,7 @@ use measure::Duration;
 use notice::{Because, Decided, natural};
 use part::Comparison;
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use was::Was;
 
 /// What is done with a thing, in the order in which it is done at one place.
@@ -105,6 +106,26 @@ impl WorkOrder {
     /// How many pieces of work there are.
     pub fn count(&self) -> usize {
         self.items.iter().filter(|item| item.value.action != Action::Keep).count()
+    }
+
+    /// Whose plates, labels and flags have to be printed, kind by kind, each once, in bench order.
+    pub fn labels(&self) -> Vec<(Thing, Vec<&str>)> {
+        let needs = |item: &Item| match item.action {
+            Action::Relabel => true,
+            // The flags of a wire say where its ends are.
+            Action::Move => item.thing == Thing::Wire,
+            Action::Add => !matches!(item.thing, Thing::Machine | Thing::Strip),
+            Action::Remove | Action::Reprogram | Action::Keep => false,
+        };
+        let kinds =
+            [Thing::Lever, Thing::Accessory, Thing::Decoder, Thing::Strip, Thing::Machine, Thing::Wire];
+        let of = |kind: Thing| {
+            let mut met = BTreeSet::new();
+            let items = self.items.iter().map(|item| &item.value);
+            let items = items.filter(|item| item.thing == kind && needs(item));
+            items.map(|item| item.name.as_str()).filter(|name| met.insert(*name)).collect::<Vec<_>>()
+        };
+        kinds.into_iter().map(|kind| (kind, of(kind))).filter(|(_, names)| !names.is_empty()).collect()
     }
 
     /// How long all of it takes.

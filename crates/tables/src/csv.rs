@@ -34,6 +34,7 @@ fn print(cell: &Cell, unit: Unit) -> String {
         Cell::Empty => String::new(),
         Cell::Text(text) => field(&tamed(text)),
         Cell::Whole(number) => number.to_string(),
+        Cell::Decimal(number) => number.to_string(),
         Cell::Length(metres) => unit.of_metres(*metres).to_string(),
     }
 }

@@ -33,6 +33,6 @@ fn value(cell: &Cell) -> Value {
         Cell::Empty => Value::Null,
         Cell::Text(text) => text.as_str().into(),
         Cell::Whole(number) => (*number).into(),
-        Cell::Length(metres) => (*metres).into(),
+        Cell::Length(number) | Cell::Decimal(number) => (*number).into(),
     }
 }

@@ -4,6 +4,7 @@
 //! say; nothing is decided here. [`csv`], [`json`] and [`xlsx`] write tables, each the same bytes every time. Lengths are kept in metres
 //! and printed in the unit of their column.
 
+mod change;
 mod controls;
 pub mod csv;
 mod harness;
@@ -12,6 +13,8 @@ mod table;
 pub mod xlsx;
 
 pub use table::{Cell, Column, ROWS_MAX, Table, Unit};
+
+pub use change::change_order;
 
 use plan::model::Plan;
 

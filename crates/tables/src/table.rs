@@ -76,6 +76,8 @@ pub enum Cell {
     Whole(i64),
     /// A length in metres.
     Length(f64),
+    /// A number that may have a fraction.
+    Decimal(f64),
 }
 
 impl From<&str> for Cell {

@@ -65,6 +65,9 @@ fn sheet(sheet: &mut Worksheet, table: &Table) -> Result<(), XlsxError> {
                 Cell::Whole(whole) => {
                     sheet.write_number_with_format(row, at, *whole as f64, &number)?;
                 }
+                Cell::Decimal(decimal) => {
+                    sheet.write_number_with_format(row, at, *decimal, &number)?;
+                }
                 Cell::Length(metres) => {
                     sheet.write_number_with_format(row, at, column.unit.of_metres(*metres), &length)?;
                 }
@@ -93,7 +96,7 @@ fn width(table: &Table, at: usize) -> f64 {
     let letters = |cell: &Cell| match cell {
         Cell::Empty => 0,
         Cell::Text(text) => text.chars().count(),
-        Cell::Whole(_) | Cell::Length(_) => 8,
+        Cell::Whole(_) | Cell::Length(_) | Cell::Decimal(_) => 8,
     };
     let head = table.columns.get(at).map_or(0, |column| column.full_head().chars().count());
     let longest = table.rows.iter().filter_map(|row| row.get(at)).map(letters).max().unwrap_or(0);

@@ -106,6 +106,10 @@ pub(crate) enum Command {
         /// The paper; without it, Letter for an imperial layout and A4 for a metric one.
         #[arg(long)]
         paper: Option<Paper>,
+        /// The layout that is built: the binder begins with the change order that leads from it to this one. Without it, and with
+        /// an as-built record that differs from the plan, with what leads from the record.
+        #[arg(long, value_name = "OLD")]
+        since: Option<PathBuf>,
     },
     /// Make or read DCC packets, explained bit by bit, or put them in a row as a signal.
     #[command(arg_required_else_help = true)]

@@ -71,8 +71,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
             let wish = command::draw::Wish { sheet, from, dpi, grid };
             command::draw::run(style, &layout.path, &output, &wish)
         }
-        Command::Binder { layout, output, paper } => {
-            command::binder::run(style, &layout.path, &output, paper)
+        Command::Binder { layout, output, paper, since } => {
+            let wish = command::binder::Wish { paper, since };
+            command::binder::run(style, &layout.path, &output, wish)
         }
     }
 }

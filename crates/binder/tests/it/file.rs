@@ -90,7 +90,7 @@ fn every_sheet_starts_on_the_page_that_is_said() {
 fn feet_print_on_letter_unless_the_user_wants_a4() {
     let plan = first_module();
     let size = |paper| {
-        let binder = typeset(&plan, &Options { paper }).unwrap();
+        let binder = typeset(&plan, &Options { paper, ..Options::default() }).unwrap();
         Paper::of(&binder.pdf).fact("Page size")
     };
     assert!(size(None).contains("letter"), "{}", size(None));

@@ -5,6 +5,8 @@
 
 /// The same plan gives the same bytes, in one process and in another.
 mod bytes;
+/// The change order: every piece of work, and what it comes to.
+mod change;
 /// The diode matrix: every wire with its diodes.
 mod diodes;
 /// Title, language, tags, bookmarks, page numbers, paper.

@@ -3,6 +3,7 @@
 //! # Source
 //! RFC 4180 as the csv module of Python reads it, in its strict mode; openpyxl as `tests/tables/requirements.txt` names it.
 
+use description::record::{Entries, Record};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
@@ -67,6 +68,7 @@ fn in_csv(cell: &Cell) -> String {
             if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{spaced}") } else { spaced }
         }
         Cell::Whole(whole) => whole.to_string(),
+        Cell::Decimal(number) => number.to_string(),
         Cell::Length(metres) => format!("{}", (metres / 0.3048 * 1000.0).round() / 1000.0),
     }
 }
@@ -137,7 +139,12 @@ const DEMO: &str = include_str!("../../../../demo/tern-harbor/layout.toml");
 #[test]
 fn the_demo_is_the_same_in_every_form() {
     let plan = testkit::plan_of(DEMO);
-    let tables = tables::all(&plan);
+    let mut tables = tables::all(&plan);
+    let kept = plan::record_of(&plan, &Record::default());
+    let without = Record { levers: Entries::new(), ..kept.clone() };
+    let order = plan::change::work_since(&without, &plan, &kept);
+    assert!(order.of(plan::change::Action::Add).count() > 0);
+    tables.push(tables::change_order(&answers::changes("Tern Harbor Terminal", &order, Vec::new())));
     let folder = Folder::new("demo");
     let mut files: Vec<PathBuf> = tables
         .iter()
@@ -161,6 +168,9 @@ fn the_demo_is_the_same_in_every_form() {
                     Cell::Text(words) => assert!(text == words && value == words, "{words} {text} {value}"),
                     Cell::Whole(whole) => {
                         assert!(text == whole.to_string() && value.as_i64() == Some(*whole));
+                    }
+                    Cell::Decimal(decimal) => {
+                        assert!(text == decimal.to_string() && value.as_f64() == Some(*decimal));
                     }
                     Cell::Length(metres) => {
                         let feet: f64 = text.parse().unwrap();

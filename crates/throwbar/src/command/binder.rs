@@ -1,20 +1,32 @@
 //! `throwbar binder`: the binder as PDF, and its drawings and decisions beside it.
 
-use super::read_sound;
+use super::changes::{Compared, compare};
+use super::{Read, read_sound};
 use crate::Ended;
 use crate::arguments::Paper;
 use crate::failure::Failure;
 use crate::file::{make_folder, write_whole};
 use crate::print::{self, Style};
-use std::path::Path;
+use ::binder::ChangeOrder;
+use std::path::{Path, PathBuf};
 
-pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>) -> Result<Ended, Failure> {
-    let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
-    let paper = paper.map(|paper| match paper {
+/// What the user wants of the binder.
+pub(crate) struct Wish {
+    /// The paper.
+    pub(crate) paper: Option<Paper>,
+    /// The layout that is built.
+    pub(crate) since: Option<PathBuf>,
+}
+
+pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: Wish) -> Result<Ended, Failure> {
+    let Some((read, change)) = read_changed(style, path, wish.since.as_deref())? else {
+        return Ok(Ended::WithErrors);
+    };
+    let paper = wish.paper.map(|paper| match paper {
         Paper::Letter => ::binder::Paper::Letter,
         Paper::A4 => ::binder::Paper::A4,
     });
-    let binder = ::binder::typeset(&read.plan, &::binder::Options { paper })
+    let binder = ::binder::typeset(&read.plan, &::binder::Options { paper, change: change.as_ref() })
         .map_err(|source| Failure::Typeset { source: Box::new(source) })?;
     let decisions = serde_json::to_vec_pretty(&answers::plan(&read.plan))
         .map_err(|error| Failure::Print { source: std::io::Error::other(error) })?;
@@ -27,7 +39,7 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
     }
     files.extend(panel_files(&read.plan)?);
     files.push(("plan.json".to_owned(), decisions));
-    let tables = table_files(&read.plan)?;
+    let tables = table_files(&read.plan, change.as_ref())?;
     // Everything is made before anything is written, so that a fault leaves the folder as it was.
     make_folder(folder)?;
     let mut written = Vec::new();
@@ -72,12 +84,43 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, paper: Option<Paper>
     Ok(Ended::Well)
 }
 
+/// The layout, and what leads to it from what is built, where that is asked for or the record tells of something else. None
+/// when there are errors: they have been printed.
+fn read_changed(
+    style: Style,
+    path: &Path,
+    since: Option<&Path>,
+) -> Result<Option<(Read, Option<ChangeOrder>)>, Failure> {
+    if let Some(old) = since {
+        let compared = compare(style, old, path)?;
+        return Ok(compared.map(|Compared { new_read, order, sheets, since }| {
+            (new_read, Some(ChangeOrder { order, since, sheets: Some(sheets) }))
+        }));
+    }
+    let Some(read) = read_sound(style, path)? else { return Ok(None) };
+    if !read.is_built() {
+        return Ok(Some((read, None)));
+    }
+    let next = ::plan::record_of(&read.plan, &read.record);
+    let order = ::plan::change::work_since(&read.record, &read.plan, &next);
+    let since = "what the as-built record says".to_owned();
+    let change = (order.count() > 0).then_some(ChangeOrder { order, since, sheets: None });
+    Ok(Some((read, change)))
+}
+
 /// The workbook that holds all tables.
 const WORKBOOK: &str = "all-tables.xlsx";
 
 /// Every table as CSV and as JSON, and all of them in one workbook.
-fn table_files(plan: &::plan::model::Plan) -> Result<Vec<(String, Vec<u8>)>, Failure> {
-    let tables = ::tables::all(plan);
+fn table_files(
+    plan: &::plan::model::Plan,
+    change: Option<&ChangeOrder>,
+) -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let mut tables = ::tables::all(plan);
+    if let Some(change) = change {
+        let name = &plan.network.described.layout.name;
+        tables.push(::tables::change_order(&answers::changes(name, &change.order, Vec::new())));
+    }
     let mut files = Vec::new();
     for table in &tables {
         files.push((format!("{}.csv", table.name), ::tables::csv::write(table).into_bytes()));

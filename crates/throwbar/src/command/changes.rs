@@ -14,15 +14,9 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 pub(crate) fn run(style: Style, old: &Path, new: &Path) -> Result<Ended, Failure> {
-    let Some(old_read) = read_sound(style, old)? else { return Ok(Ended::WithErrors) };
-    let built = ::plan::record_of(&old_read.plan, &old_read.record);
-    let Some(new_read) = sound(style, planned_new(new, &built)?)? else { return Ok(Ended::WithErrors) };
-    let before = if new_read.is_built() { &new_read.record } else { &built };
-    let next = ::plan::record_of(&new_read.plan, before);
-    let order = work_order(&old_read.plan, &built, &new_read.plan, &next);
-    // Beside its own record the old plan has the reasons of something built, as the new one has.
-    let old_kept = read_beside(old, &built)?;
-    let sheets = ::binder::to_reprint(&old_kept.plan, &new_read.plan);
+    let Some(Compared { new_read, order, sheets, .. }) = compare(style, old, new)? else {
+        return Ok(Ended::WithErrors);
+    };
     let answer = answers::changes(&new_read.plan.network.described.layout.name, &order, sheets);
     if style.json {
         print::json(&answer)?;
@@ -30,6 +24,35 @@ pub(crate) fn run(style: Style, old: &Path, new: &Path) -> Result<Ended, Failure
         print::answer(&words(print::width(), &order, &answer))?;
     }
     Ok(Ended::Well)
+}
+
+/// Two layouts held against each other.
+pub(super) struct Compared {
+    /// The new layout.
+    pub(super) new_read: Read,
+    /// What leads from the old one to it.
+    pub(super) order: WorkOrder,
+    /// The titles of the sheets to print again.
+    pub(super) sheets: Vec<String>,
+    /// What the old layout is called, and its revision.
+    pub(super) since: String,
+}
+
+/// Holds two layouts against each other. None when one has errors: they have been printed.
+pub(super) fn compare(style: Style, old: &Path, new: &Path) -> Result<Option<Compared>, Failure> {
+    let Some(old_read) = read_sound(style, old)? else { return Ok(None) };
+    let built = ::plan::record_of(&old_read.plan, &old_read.record);
+    let Some(new_read) = sound(style, planned_new(new, &built)?)? else { return Ok(None) };
+    let before = if new_read.is_built() { &new_read.record } else { &built };
+    let next = ::plan::record_of(&new_read.plan, before);
+    let order = work_order(&old_read.plan, &built, &new_read.plan, &next);
+    // Beside its own record the old plan has the reasons of something built, as the new one has.
+    let old_kept = read_beside(old, &built)?;
+    let sheets = ::binder::to_reprint(&old_kept.plan, &new_read.plan);
+    let layout = &old_read.plan.network.described.layout;
+    let revision = layout.revision.as_ref().map_or_else(String::new, |text| format!(", revision {text}"));
+    let since = format!("{}{revision} as it is built", layout.name);
+    Ok(Some(Compared { new_read, order, sheets, since }))
 }
 
 /// The new layout, beside its own record or else beside what is built.
