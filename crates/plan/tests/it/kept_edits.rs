@@ -27,11 +27,11 @@ impl Dice {
 
 /// A turnout; `own` never changes, whatever it is called.
 #[derive(Clone, Debug)]
-struct Turnout {
-    own: usize,
-    id: String,
-    number: Option<u16>,
-    address: Option<u16>,
+pub(crate) struct Turnout {
+    pub(crate) own: usize,
+    pub(crate) id: String,
+    pub(crate) number: Option<u16>,
+    pub(crate) address: Option<u16>,
 }
 
 /// A railroad that can be edited.

@@ -5,7 +5,7 @@
 //! Seeds are fixed; what fails prints the case.
 
 use crate::beside;
-use crate::kept_edits::Dice;
+use crate::kept_edits::{Dice, Turnout};
 use description::record::{Record, read, write};
 use plan::model::Plan;
 use std::collections::{BTreeMap, BTreeSet};
@@ -16,15 +16,6 @@ pub(crate) fn keep(plan: &Plan) -> Record {
     let outcome = read(&write(&plan::record_of(plan, &Record::default())));
     assert!(outcome.diagnostics.is_empty(), "{:?}", outcome.diagnostics);
     outcome.value
-}
-
-/// A turnout by its `own`, with what it is called and pinned to.
-#[derive(Clone, Debug)]
-struct Turnout {
-    own: usize,
-    id: String,
-    number: Option<u16>,
-    address: Option<u16>,
 }
 
 /// Levers of one or several turnouts; a lever of one with its id is no lever of the description.
