@@ -30,8 +30,12 @@ pub struct AccessoryRow {
     pub pair: Option<u16>,
     /// Its accessory address; null where none was free.
     pub address: Option<u16>,
-    /// The decoder that drives it: always null, as none is chosen yet.
+    /// The decoder that drives it; null where no output can answer its address.
     pub decoder: Option<String>,
+    /// Its output there, counted from 1.
+    pub output: Option<u16>,
+    /// The part that its lamps are.
+    pub part: String,
     /// Why this number, and why this address.
     pub because: Vec<String>,
 }
@@ -58,7 +62,9 @@ fn row(plan: &Plan, planned: &PlannedAccessory) -> AccessoryRow {
         panel: strip.map(|strip| strip.panel.clone()),
         pair: planned.control.map(|control| control.pair),
         address: planned.address.as_ref().map(|address| address.value.number()),
-        decoder: None,
+        decoder: plan.output_of(planned).map(|(decoder, _)| decoder.id.clone()),
+        output: plan.output_of(planned).map(|(_, output)| output),
+        part: accessory.part.clone(),
         because: because(&planned.number)
             .into_iter()
             .chain(planned.address.iter().flat_map(because))

@@ -79,7 +79,7 @@ pub struct AddressRow {
     pub output: u16,
     /// What answers it, in words: `machine 1`, `light depot`.
     pub r#for: String,
-    /// The decoder; none where the machines have one inside, or nothing drives them, and of a signal or light.
+    /// The decoder; none where the machines have one inside, or nothing drives them.
     pub decoder: Option<String>,
     /// Whether the machines have their decoder inside.
     pub inside: bool,
@@ -212,7 +212,7 @@ fn address_rows(plan: &Plan) -> Vec<AddressRow> {
             board: address.value.board(),
             output: address.value.output(),
             r#for: plan.network.accessory(planned.accessory).key(),
-            decoder: None,
+            decoder: plan.output_of(planned).map(|(decoder, _)| decoder.id.clone()),
             inside: false,
             lever: None,
             number: Some(planned.number.value),
@@ -248,7 +248,8 @@ fn decoder_row(plan: &Plan, index: usize, sheets: &[Sheet]) -> DecoderRow {
         at: decoder.at.as_ref().map(|at| at.value.clone()),
         first_address: decoder.first.value.number(),
         outputs: decoder.outputs,
-        used: plan.addresses.iter().filter(|address| address.decoder == Some(index)).count(),
+        used: plan.addresses.iter().filter(|address| address.decoder == Some(index)).count()
+            + plan.accessories_of(index).count(),
         because: because(&decoder.first).into_iter().chain(decoder.at.iter().flat_map(because)).collect(),
         label: sheets.iter().find(|sheet| sheet.decoder == index).map(|sheet| sheet.label.clone()),
     }

@@ -63,7 +63,9 @@ fn output(
     };
     let lever = planned.map(|planned| ledger.lever(planned.lever));
     let lever = lever.or_else(|| other.map(|accessory| ledger.accessory(accessory)));
-    let decoder = planned.and_then(|planned| planned.decoder).and_then(|index| plan.decoders.get(index));
+    let drives = planned.and_then(|planned| planned.decoder);
+    let drives = drives.or_else(|| plan.accessory(other?)?.decoder);
+    let decoder = drives.and_then(|index| plan.decoders.get(index));
     dict! {
         "address" => address.number(),
         "output" => address.output(),

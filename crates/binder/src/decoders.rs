@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use plan::model::{Decoder, PlannedAddress};
+use plan::model::{Decoder, PlannedAccessory, PlannedAddress};
 use plan::program;
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
@@ -20,7 +20,11 @@ pub(crate) fn decoders(ledger: &Ledger<'_>) -> Array {
         .map(|(index, decoder)| {
             let used = ledger.plan.addresses.iter().filter(|planned| planned.decoder == Some(index));
             let used = used.map(|planned| (planned.address.number(), planned)).collect();
-            let mut card = card(ledger, decoder, &used);
+            let others = ledger
+                .plan
+                .accessories_of(index)
+                .filter_map(|planned| Some((planned.address.as_ref()?.value.number(), planned)));
+            let mut card = card(ledger, decoder, &used, &others.collect());
             let turn = sheets.iter().position(|sheet| sheet.decoder == index);
             let program = turn.and_then(|turn| Some(programmed(ledger, turn + 1, sheets.get(turn)?)));
             card.insert("program".into(), program.into_value());
@@ -63,13 +67,48 @@ fn wires(ledger: &Ledger<'_>, planned: &PlannedAddress) -> Array {
     wires.map(|wire| ledger.words(&wire.id.value)).collect()
 }
 
+/// The wire to a signal or light, by its id.
+fn wires_to(ledger: &Ledger<'_>, planned: &PlannedAccessory) -> Array {
+    let key = format!("{} lamps", ledger.plan.network.accessory(planned.accessory).key());
+    let wires = ledger.plan.wires.iter().filter(|wire| wire.key == key);
+    wires.map(|wire| ledger.words(&wire.id.value)).collect()
+}
+
+/// A signal or light in the place of a machine: `(name, motor, at)`, its part as the motor.
+fn lamps(ledger: &Ledger<'_>, planned: &PlannedAccessory) -> Array {
+    let described = ledger.plan.network.accessory(planned.accessory);
+    let lamps = dict! {
+        "name" => ledger.words(&described.key()),
+        "motor" => ledger.words(&described.part),
+        "at" => ledger.words_if(described.at.as_deref()),
+    };
+    [lamps.into_value()].into_iter().collect()
+}
+
 /// One decoder: `(id, part, at, first, last, used, outputs)`.
-fn card(ledger: &Ledger<'_>, decoder: &Decoder, used: &BTreeMap<u16, &PlannedAddress>) -> Dict {
+fn card(
+    ledger: &Ledger<'_>,
+    decoder: &Decoder,
+    used: &BTreeMap<u16, &PlannedAddress>,
+    others: &BTreeMap<u16, &PlannedAccessory>,
+) -> Dict {
     let first = u32::from(decoder.first.value.number());
     let outputs: Array = (1..=decoder.outputs)
         .map(|output| {
             let address = first + u32::from(output) - 1;
-            let planned = u16::try_from(address).ok().and_then(|address| used.get(&address));
+            let number = u16::try_from(address).ok();
+            let planned = number.and_then(|address| used.get(&address));
+            if let Some(other) = number.and_then(|address| others.get(&address)).filter(|_| planned.is_none())
+            {
+                return dict! {
+                    "output" => output,
+                    "address" => address,
+                    "lever" => ledger.accessory(other.accessory),
+                    "machines" => lamps(ledger, other),
+                    "wires" => wires_to(ledger, other),
+                }
+                .into_value();
+            }
             dict! {
                 "output" => output,
                 "address" => address,
@@ -86,7 +125,7 @@ fn card(ledger: &Ledger<'_>, decoder: &Decoder, used: &BTreeMap<u16, &PlannedAdd
         "at" => ledger.words_if(decoder.at.as_ref().map(|at| at.value.as_str())),
         "first" => first,
         "last" => first + u32::from(decoder.outputs.saturating_sub(1)),
-        "used" => used.len(),
+        "used" => used.len() + others.len(),
         "outputs" => outputs,
     }
 }

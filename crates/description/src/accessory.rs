@@ -38,6 +38,8 @@ pub struct Accessory {
     pub guards: Option<Name>,
     /// The place it stands at.
     pub at: Option<Name>,
+    /// The part that its lamps are.
+    pub part: Option<Name>,
     /// The current that it draws while it is on.
     pub draw: Option<Spanned<Current>>,
     /// What the user pinned.

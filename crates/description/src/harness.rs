@@ -36,6 +36,12 @@ pub enum Job {
     Lamp,
     /// What buttons, toggles and lamps of a panel share.
     PanelCommon,
+    /// The lamps of a light, or the lamp of a signal that shows at reverse.
+    LampOn,
+    /// The lamp of a signal that shows at normal.
+    LampNormal,
+    /// What the lamps of a light or signal share.
+    LampCommon,
     /// A supply's positive side.
     SupplyPlus,
     /// A supply's negative side.
@@ -46,7 +52,7 @@ pub enum Job {
 
 impl Job {
     /// Every job with its key in `[colours]`, in the order of the handbook. The cab bus has none: its cable is bought as it is.
-    pub const KEYS: [(&'static str, Self); 16] = [
+    pub const KEYS: [(&'static str, Self); 19] = [
         ("motor_one", Self::MotorOne),
         ("motor_two", Self::MotorTwo),
         ("coil_normal", Self::CoilNormal),
@@ -61,6 +67,9 @@ impl Job {
         ("button", Self::Button),
         ("lamp", Self::Lamp),
         ("panel_common", Self::PanelCommon),
+        ("lamp_on", Self::LampOn),
+        ("lamp_normal", Self::LampNormal),
+        ("lamp_common", Self::LampCommon),
         ("supply_plus", Self::SupplyPlus),
         ("supply_minus", Self::SupplyMinus),
     ];
@@ -82,6 +91,9 @@ impl Job {
             Self::Button => "button",
             Self::Lamp => "lamp",
             Self::PanelCommon => "common",
+            Self::LampOn => "lamp on",
+            Self::LampNormal => "lamp normal",
+            Self::LampCommon => "lamp common",
             Self::SupplyPlus => "plus",
             Self::SupplyMinus => "minus",
             Self::CabBus => "cab bus",
@@ -100,7 +112,7 @@ pub enum WireUse {
     Frog,
     /// From a bus to the rails, to a decoder or to a polarity unit.
     Feeder,
-    /// To buttons, toggles and lamps.
+    /// To buttons, toggles and lamps, and to signals and lights.
     Panel,
     /// From a supply to what it feeds.
     Supply,

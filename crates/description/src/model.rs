@@ -396,7 +396,7 @@ pub enum Role {
     Booster,
     /// A push button on a panel.
     Button,
-    /// A lamp on a panel.
+    /// A lamp on a panel, in a signal or in a light.
     Lamp,
     /// A toggle on a panel: it stays where it is put.
     Toggle,
@@ -421,6 +421,8 @@ pub enum Drive {
     Coil,
     /// A servo.
     Servo,
+    /// A lamp or lamps: current as long as they are on. No motor is driven so.
+    Lamp,
 }
 
 /// A part, from the generic library or from `[part.*]`.
@@ -458,6 +460,8 @@ pub struct Part {
     pub nut: Option<Spanned<Length>>,
     /// How far it reaches behind the panel.
     pub depth: Option<Spanned<Length>>,
+    /// Whether a lamp needs a resistor in front of it, as an LED does.
+    pub resistor: bool,
     /// How a strip, a decoder or a motor with a decoder inside counts accessory addresses; absent: as the system does.
     pub counts: Option<Spanned<AddressScheme>>,
     /// How many are on the shelf; absent: buy what is needed.

@@ -267,8 +267,10 @@ pub struct Accessory {
     pub on: Option<TrackId>,
     /// What a signal guards.
     pub guards: Option<Guarded>,
-    /// The place it stands at.
+    /// The place it stands at; where a signal has none written, that of what it guards, or of its track.
     pub at: Option<String>,
+    /// The part that its lamps are, a key of the parts library.
+    pub part: String,
     /// The current that it draws while it is on.
     pub draw: Option<Current>,
     /// What the user pinned.

@@ -1,9 +1,8 @@
 //! Signals and lights: a number and an accessory address for each.
 //!
 //! Numbers follow the levers'. An address is pinned, or kept as it is built, or that of the pair whose strip names the thing; else the
-//! first spare pair of a strip that names no controls commands it; else it is the lowest that nothing else uses, no output of
-//! a decoder among it. Levers come first in all of this, so that a light never moves one. Which output drives
-//! a signal or light is not decided.
+//! first spare pair of a strip that names no controls commands it; else any will do, and [`crate::decoder`] finds the output that
+//! is best. Levers come first in all of this, so that a light never moves one.
 
 use crate::address::Addressed;
 use crate::kept::Kept;
@@ -18,36 +17,30 @@ use notice::{Because, Decided, Diagnostic, code};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What was decided before.
-pub(crate) struct Beside<'a> {
-    pub(crate) numbered: &'a [Numbered],
-    pub(crate) addressed: &'a Addressed,
-    pub(crate) decoders: &'a [Decoder],
-    /// Their spare pairs are given to what finds one.
-    pub(crate) strips: &'a mut [Strip],
-}
-
-/// Gives every signal and light a number and an address; the result is in the order of the network.
+/// Gives every signal and light a number and an address, in the order of the network. Spare pairs of strips are given to what
+/// finds one.
 pub(crate) fn decide_accessories(
     network: &Network,
-    beside: Beside<'_>,
+    numbered: &[Numbered],
+    addressed: &mut Addressed,
+    strips: &mut [Strip],
     kept: &Kept<'_>,
     notes: &mut Vec<Diagnostic>,
-) -> Vec<PlannedAccessory> {
+) {
     if network.accessories.is_empty() {
-        return Vec::new();
+        return;
     }
-    let numbers = number_accessories(network, beside.numbered, kept);
-    let mut seats = Seats::new(network, beside, kept);
+    let numbers = number_accessories(network, numbered, kept);
+    let mut seats = Seats::new(network, addressed, strips, kept);
     // Who is tied to an address comes before those that take what is left.
     let (tied, loose): (Vec<AccessoryId>, Vec<AccessoryId>) =
         (0..network.accessories.len()).map(AccessoryId::at).partition(|id| seats.is_tied(*id));
     let mut placed: BTreeMap<AccessoryId, (Option<Control>, Option<Decided<UserAddress>>)> = BTreeMap::new();
     for id in tied.into_iter().chain(loose) {
-        let (control, address) = seats.place(id);
-        let none = Because::new(&OUTPUT_NOT_PLACED, []);
-        placed.insert(id, (control, address.map(|address| address.and(none))));
+        let seat = seats.place(id);
+        placed.insert(id, seat);
     }
+    let loose_others = seats.loose;
     if let Some((id, _)) = placed.iter().find(|(_, (_, address))| address.is_none()) {
         let accessory = network.accessory(*id);
         let last = network.described.system.last_address;
@@ -58,13 +51,44 @@ pub(crate) fn decide_accessories(
                 .help("free some of `taken` in [system], raise `last_address`, or describe fewer levers"),
         );
     }
-    numbers
-        .into_iter()
-        .map(|(accessory, number)| {
-            let (control, address) = placed.remove(&accessory).unwrap_or_default();
-            PlannedAccessory { accessory, number, control, address }
-        })
-        .collect()
+    // What is tied to an address leaves it to nothing else.
+    let tied = placed.iter().filter(|(id, _)| !loose_others.contains(id));
+    let tied: Vec<u16> =
+        tied.filter_map(|(_, (_, address))| Some(address.as_ref()?.value.number())).collect();
+    addressed.reserved.extend(tied);
+    let others = numbers.into_iter().map(|(accessory, number)| {
+        let (control, address) = placed.remove(&accessory).unwrap_or_default();
+        PlannedAccessory { accessory, number, control, address, decoder: None }
+    });
+    (addressed.others, addressed.loose_others) = (others.collect(), loose_others);
+}
+
+/// Says of those that no output drives that none does, and leaves those of them whose address is free one that no decoder answers.
+pub(crate) fn settle_undriven(network: &Network, addressed: &mut Addressed, decoders: &[Decoder]) {
+    let mut used = addressed.reserved.clone();
+    used.extend(addressed.levers.iter().map(|lever| lever.address.value.number()));
+    used.extend(
+        addressed
+            .others
+            .iter()
+            .filter(|other| other.decoder.is_some())
+            .filter_map(|other| Some(other.address.as_ref()?.value.number())),
+    );
+    for decoder in decoders {
+        let first = decoder.first.value.number();
+        used.extend(first..first.saturating_add(decoder.outputs));
+    }
+    let last = network.described.system.last_address;
+    for other in addressed.others.iter_mut().filter(|other| other.decoder.is_none()) {
+        if addressed.loose_others.contains(&other.accessory)
+            && let Some(free) = (1..=last).find(|number| !used.contains(number)).and_then(UserAddress::new)
+        {
+            used.insert(free.number());
+            other.address = Some(Decided::new(free, Because::new(&FIRST_FREE, [free.number().into()])));
+        }
+        let none = Because::new(&OUTPUT_NOT_PLACED, []);
+        other.address = other.address.take().map(|address| address.and(none));
+    }
 }
 
 /// The number of each: pinned, kept, or the lowest free behind the levers and the numbers kept spare for the last line.
@@ -109,22 +133,19 @@ struct Seats<'a> {
     used: BTreeSet<u16>,
     /// Addresses that nothing new may have even on a spare pair: of levers off the strips, taken, retired, pinned or kept.
     blocked: BTreeSet<u16>,
+    /// Who has an address for the time being.
+    loose: BTreeSet<AccessoryId>,
 }
 
 impl<'a> Seats<'a> {
-    fn new(network: &'a Network, beside: Beside<'a>, kept: &'a Kept<'a>) -> Self {
-        let Beside { addressed, decoders, strips, .. } = beside;
+    fn new(network: &'a Network, addressed: &Addressed, strips: &'a mut [Strip], kept: &'a Kept<'a>) -> Self {
         let mut blocked: BTreeSet<u16> =
             addressed.levers.iter().map(|lever| lever.address.value.number()).collect();
         blocked.extend(kept.addresses_out_of_use());
         blocked.extend(kept.accessory_addresses());
         let mut used = addressed.reserved.clone();
         used.extend(&blocked);
-        for decoder in decoders {
-            let first = decoder.first.value.number();
-            used.extend(first..first.saturating_add(decoder.outputs));
-        }
-        Self { network, kept, strips, used, blocked }
+        Self { network, kept, strips, used, blocked, loose: BTreeSet::new() }
     }
 
     /// The address that it is pinned to or keeps, with the reason.
@@ -179,6 +200,7 @@ impl<'a> Seats<'a> {
         let free = (1..=last).find(|number| !self.used.contains(number)).and_then(UserAddress::new);
         let address = free.map(|address| {
             self.used.insert(address.number());
+            self.loose.insert(id);
             Decided::new(address, Because::new(&FIRST_FREE, [address.number().into()]))
         });
         (None, address)

@@ -4,11 +4,11 @@
 mod clash;
 
 use crate::kept::Kept;
-use crate::model::{Control, PlannedLever};
+use crate::model::{Control, PlannedAccessory, PlannedLever};
 use crate::number::Numbered;
 use crate::reason::{FIRST_FREE, KEPT_BUILT, NONE_FREE, PAIR_COMMANDS, PINNED, STRIPS_KEPT_WHOLE};
 use crate::strip::Chained;
-use network::{LeverId, Network};
+use network::{AccessoryId, LeverId, Network};
 use notice::{Because, Decided, Diagnostic, code};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
@@ -23,6 +23,84 @@ pub(crate) struct Addressed {
     pub(crate) reserved: BTreeSet<u16>,
     /// Names that no new decoder may have.
     pub(crate) decoders_out_of_use: BTreeSet<String>,
+    /// Signals and lights, in the order of the network; none before they are decided.
+    pub(crate) others: Vec<PlannedAccessory>,
+    /// Those that nothing ties to the address they have here.
+    pub(crate) loose_others: BTreeSet<AccessoryId>,
+}
+
+/// Who answers an address.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Who {
+    /// A lever's machines.
+    Lever(LeverId),
+    /// A signal or light.
+    Other(AccessoryId),
+}
+
+impl Addressed {
+    /// Everybody with the address that they have.
+    pub(crate) fn all(&self) -> impl Iterator<Item = (Who, u16)> {
+        let levers = self.levers.iter().map(|row| (Who::Lever(row.lever), row.address.value.number()));
+        let address = |row: &PlannedAccessory| Some(row.address.as_ref()?.value.number());
+        let others =
+            self.others.iter().filter_map(move |row| Some((Who::Other(row.accessory), address(row)?)));
+        levers.chain(others)
+    }
+
+    /// The address of somebody.
+    pub(crate) fn address_of(&self, who: Who) -> Option<UserAddress> {
+        match who {
+            Who::Lever(lever) => {
+                self.levers.iter().find(|row| row.lever == lever).map(|row| row.address.value)
+            }
+            Who::Other(id) => {
+                let row = self.others.iter().find(|row| row.accessory == id);
+                row.and_then(|row| row.address.as_ref()).map(|address| address.value)
+            }
+        }
+    }
+
+    /// Whether somebody's buttons are on a strip, whose pair then has its address.
+    pub(crate) fn is_on_strip(&self, who: Who) -> bool {
+        match who {
+            Who::Lever(lever) => self.levers.iter().any(|row| row.lever == lever && row.control.is_some()),
+            Who::Other(id) => self.others.iter().any(|row| row.accessory == id && row.control.is_some()),
+        }
+    }
+
+    /// Who has an address.
+    pub(crate) fn who_at(&self, address: UserAddress) -> Option<Who> {
+        let lever = self.levers.iter().find(|row| row.address.value == address);
+        let is_at = |row: &&PlannedAccessory| row.address.as_ref().is_some_and(|own| own.value == address);
+        let other = || self.others.iter().find(is_at);
+        lever.map(|row| Who::Lever(row.lever)).or_else(|| other().map(|row| Who::Other(row.accessory)))
+    }
+
+    /// Gives somebody another address.
+    pub(crate) fn set(&mut self, who: Who, address: Decided<UserAddress>) {
+        match who {
+            Who::Lever(lever) => {
+                if let Some(row) = self.levers.iter_mut().find(|row| row.lever == lever) {
+                    row.address = address;
+                }
+            }
+            Who::Other(id) => {
+                if let Some(row) = self.others.iter_mut().find(|row| row.accessory == id) {
+                    row.address = Some(address);
+                }
+            }
+        }
+    }
+
+    /// Ties somebody to the address that it has.
+    pub(crate) fn tie(&mut self, who: Who) {
+        match who {
+            Who::Lever(lever) => drop(self.loose.remove(&lever)),
+            Who::Other(id) => drop(self.loose_others.remove(&id)),
+        }
+        self.reserved.extend(self.address_of(who).map(UserAddress::number));
+    }
 }
 
 /// Gives every lever an address.
@@ -96,7 +174,8 @@ pub(crate) fn assign_addresses(
         notes.push(none_free(network, chained, kept, &levers, &loose, first));
     }
     let decoders_out_of_use = kept.decoders_out_of_use();
-    Addressed { levers, unplaced, loose, reserved, decoders_out_of_use }
+    let (others, loose_others) = (Vec::new(), BTreeSet::new());
+    Addressed { levers, unplaced, loose, reserved, decoders_out_of_use, others, loose_others }
 }
 
 /// The finding about the first lever without an address, with the statements that leave it none.

@@ -9,7 +9,8 @@ mod case;
 mod deal;
 mod pinned;
 
-use crate::address::Addressed;
+use crate::accessory::settle_undriven;
+use crate::address::{Addressed, Who};
 use crate::distance::Distances;
 use crate::kept::Kept;
 use crate::model::{Cable, Decoder, PlannedAddress, PlannedLever};
@@ -17,7 +18,7 @@ use crate::placement::{Placed, solve};
 use crate::reason::{KEPT_BUILT, SET_ANEW};
 use case::{Layout, Standing};
 use description::{Drive, Part, Role};
-use network::{LeverId, MachineId, Network};
+use network::{AccessoryId, LeverId, MachineId, Network};
 use notice::{Because, Decided, natural};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
@@ -38,11 +39,14 @@ pub(crate) struct Driven {
     pub(crate) cable: Cable,
 }
 
-/// Machines of one lever that one output drives.
+/// What one output drives: machines of one lever, or the lamps of a signal or light.
 #[derive(Clone, Debug)]
 pub(crate) struct Group {
-    lever: LeverId,
+    who: Who,
+    /// The machines; none of a signal or light.
     machines: Vec<MachineId>,
+    /// What it takes, in amperes.
+    amps: f64,
     /// How they are driven, and which of the outputs at the lever's address this is: several where one output is too weak for all.
     class: (Drive, usize),
     /// Whether any output will do.
@@ -60,6 +64,13 @@ pub(crate) fn place_decoders(
     let levers = addressed.levers.iter().filter(|lever| !unplaced.contains(&lever.lever));
     let mut groups: Vec<Group> =
         levers.flat_map(|lever| groups_of(network, lever, addressed.loose.contains(&lever.lever))).collect();
+    groups.extend(addressed.others.iter().filter(|other| other.address.is_some()).map(|other| Group {
+        who: Who::Other(other.accessory),
+        machines: Vec::new(),
+        amps: lamp_amps(network, other.accessory),
+        class: (Drive::Lamp, 0),
+        is_loose: addressed.loose_others.contains(&other.accessory),
+    }));
     let mut standing = standing(network, kept);
     set_anew(network, kept, addressed, &mut standing);
     let built = standing.len();
@@ -76,12 +87,13 @@ pub(crate) fn place_decoders(
     pinned::count(&layout, built, &mut driven.cable);
     add_undriven(network, addressed, &unplaced, &mut driven);
     driven.addresses.sort_by_key(|row| (row.address, row.lever, row.decoder));
+    settle_undriven(network, addressed, &driven.decoders);
     driven
 }
 
 /// What the machines of a lever need outputs for: one for each way of driving, and more where one output cannot bear them all.
 fn groups_of(network: &Network, lever: &PlannedLever, is_loose: bool) -> Vec<Group> {
-    let mut groups: Vec<(Group, f64)> = Vec::new();
+    let mut groups: Vec<Group> = Vec::new();
     for &machine in &network.lever(lever.lever).machines {
         let Some(motor) = motor_of(network, machine) else { continue };
         if motor.decoder_inside {
@@ -92,23 +104,47 @@ fn groups_of(network: &Network, lever: &PlannedLever, is_loose: bool) -> Vec<Gro
         let bears = part_for(network, drive)
             .and_then(|(_, part)| part.gives)
             .map_or(f64::INFINITY, measure::Current::value);
-        let same = groups.iter().filter(|(group, _)| group.class.0 == drive).count();
-        match groups.iter_mut().find(|(group, sum)| group.class.0 == drive && sum + amps <= bears + 1e-9) {
-            Some((group, sum)) => {
+        let same = groups.iter().filter(|group| group.class.0 == drive).count();
+        let fits = |group: &&mut Group| group.class.0 == drive && group.amps + amps <= bears + 1e-9;
+        match groups.iter_mut().find(fits) {
+            Some(group) => {
                 group.machines.push(machine);
-                *sum += amps;
+                group.amps += amps;
             }
             None => {
-                let group =
-                    Group { lever: lever.lever, machines: vec![machine], class: (drive, same), is_loose };
-                groups.push((group, amps));
+                let (who, class) = (Who::Lever(lever.lever), (drive, same));
+                groups.push(Group { who, machines: vec![machine], amps, class, is_loose });
             }
         }
     }
     // What needs two outputs at one address is tied to it, and so is what is set up in the machine itself.
     let has_inside = network.lever(lever.lever).machines.iter().any(|machine| is_inside(network, *machine));
     let is_loose = is_loose && groups.len() == 1 && !has_inside;
-    groups.into_iter().map(|(group, _)| Group { is_loose, ..group }).collect()
+    groups.into_iter().map(|group| Group { is_loose, ..group }).collect()
+}
+
+/// What the lamps of a signal or light take while they are on: what is written, else what one of its lamps takes.
+pub(crate) fn lamp_amps(network: &Network, accessory: AccessoryId) -> f64 {
+    let accessory = network.accessory(accessory);
+    let part = || network.described.parts.get(&accessory.part).and_then(|part| part.draw);
+    accessory.draw.or_else(part).map_or(0.0, measure::Current::value)
+}
+
+/// The places of what a group drives, as far as they are known.
+fn places_of<'a>(network: &'a Network, group: &Group) -> Vec<&'a str> {
+    let of_machine = |machine: &MachineId| network.joint(network.machine(*machine).joint).at.as_deref();
+    match group.who {
+        Who::Lever(_) => group.machines.iter().filter_map(of_machine).collect(),
+        Who::Other(accessory) => network.accessory(accessory).at.as_deref().into_iter().collect(),
+    }
+}
+
+/// The decoder that the user pins a group to, by its id.
+fn pin_of(network: &Network, group: &Group) -> Option<notice::Spanned<String>> {
+    match group.who {
+        Who::Lever(lever) => network.pin(lever, |pins| pins.decoder.clone()),
+        Who::Other(accessory) => network.accessory(accessory).pins.decoder.clone(),
+    }
 }
 
 fn motor_of(network: &Network, machine: MachineId) -> Option<&Part> {
@@ -175,8 +211,9 @@ fn set_anew(network: &Network, kept: &Kept<'_>, addressed: &Addressed, standing:
         };
         let part = network.described.parts.get(&standing[index].decoder.part);
         let board = part.and_then(|part| part.aligned).unwrap_or(BOARD_USUAL).max(1);
+        let span = last - first;
         let first = (lowest - 1) / board * board + 1;
-        let last = first.saturating_add(last - case::range_of(&standing[index].decoder).0);
+        let last = first.saturating_add(span);
         let clear = standing.iter().enumerate().filter(|(other, _)| *other != index).all(|(_, other)| {
             let (from, to) = case::range_of(&other.decoder);
             last < from || to < first

@@ -1,7 +1,7 @@
 //! Every decision about the controls of a layout, each with its reasons.
 //!
 //! [`model`] is what a finished plan holds. Each other module makes one kind of decision: numbers, strips, addresses,
-//! decoders, signals and lights, parts, power districts, reversing sections with their gaps, the feed of frogs, buses, fascias. They run in that
+//! signals and lights, decoders, parts, power districts, reversing sections with their gaps, the feed of frogs, buses, fascias. They run in that
 //! order, each on what the ones before decided. Pins in the description win over
 //! everything else. Whether the finished plan is any good is not judged here but in `rules`, which sees only the
 //! model; only a wish that cannot be met at all is noted here.
@@ -120,16 +120,17 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let numbered = number::number_levers(&network, &kept);
     let mut chained = strip::lay_strips(&network, &numbered, &kept, &mut notes);
     let mut addressed = address::assign_addresses(&network, &numbered, &chained, &kept, &mut notes);
+    accessory::decide_accessories(
+        &network,
+        &numbered,
+        &mut addressed,
+        &mut chained.strips,
+        &kept,
+        &mut notes,
+    );
     let distances = Distances::new(&network.described);
     let driven = decoder::place_decoders(&network, &mut addressed, &distances, &kept);
     let decoder::Driven { decoders, addresses, cable } = driven;
-    let others = accessory::Beside {
-        numbered: &numbered,
-        addressed: &addressed,
-        decoders: &decoders,
-        strips: &mut chained.strips,
-    };
-    let accessories = accessory::decide_accessories(&network, others, &kept, &mut notes);
     let parts = part::needed_parts(&chained, &decoders);
     let mut found = find_routes(&network, ROUTES_MAX);
     if !found.complete {
@@ -143,7 +144,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         districts.iter().map(|district| district.as_ref().map(|district| district.value.as_str())).collect();
     let (reversing, gaps) = gap::place_gaps(&network, &polarity, &district_names);
     let frogs = frog::feed_frogs(&network);
-    let levers = addressed.levers;
+    let (levers, accessories) = (addressed.levers, addressed.others);
     let unplaced = addressed.unplaced;
     let mut plan = Plan {
         levers,

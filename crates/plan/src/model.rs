@@ -104,6 +104,18 @@ impl Plan {
         self.accessories.iter().find(|planned| planned.accessory == id)
     }
 
+    /// The decoder that drives a signal or light, and which of its outputs does, counted from 1.
+    pub fn output_of(&self, accessory: &PlannedAccessory) -> Option<(&Decoder, u16)> {
+        let decoder = self.decoders.get(accessory.decoder?)?;
+        let address = accessory.address.as_ref()?.value.number();
+        Some((decoder, address.checked_sub(decoder.first.value.number())? + 1))
+    }
+
+    /// The signals and lights that a decoder drives, by its index.
+    pub fn accessories_of(&self, decoder: usize) -> impl Iterator<Item = &PlannedAccessory> {
+        self.accessories.iter().filter(move |planned| planned.decoder == Some(decoder))
+    }
+
     /// The first fascia that a lever stands on.
     pub fn fascia_of(&self, lever: LeverId) -> Option<&Fascia> {
         self.fascias.iter().find(|fascia| fascia.levers.contains(&lever))
@@ -145,6 +157,8 @@ pub struct PlannedAccessory {
     pub control: Option<Control>,
     /// Its accessory address; none where no address was free, which is an error.
     pub address: Option<Decided<UserAddress>>,
+    /// Index in [`Plan::decoders`] of the decoder that drives its lamps; none where no output can answer its address.
+    pub decoder: Option<usize>,
 }
 
 /// What the lamps of a fascia are put behind.

@@ -7,14 +7,16 @@
 //! # Source
 //! Ten per cent of spares; one resistor to a lamp (`lamp` says which): common practice, no source.
 
+use crate::decoder::lamp_amps;
 use crate::lamp::{lamp_resistors, print_resistor};
-use crate::model::{DeviceKind, Feed, ListedPart, ListedWire, PartNeed, Plan, Strand, WireKind};
+use crate::model::{Feed, ListedPart, ListedWire, PartNeed, Plan, Strand, WireKind};
 use crate::reason::{
     CABLE_BY_PIECE, COUNTED, LESS_SHELF, NOTHING_ON_SHELF, SPARES_ADDED, SPARES_NONE, WIRE_SUMMED,
     WIRE_UNMEASURED,
 };
 use crate::wire::{diodes_of, joints_of, pins_of};
-use description::Role;
+use description::{AccessoryKind, Role};
+use electric::{LedString, SeriesResistor};
 use measure::{Length, Units};
 use notice::{Because, Decided, natural};
 use std::collections::BTreeMap;
@@ -28,12 +30,28 @@ const POSITIONS_USUAL: u16 = 12;
 /// Counts what is left to count, then lists all parts and all wire.
 pub(crate) fn list_purchases(plan: &mut Plan) {
     let more = further_parts(plan);
-    plan.parts.extend(more);
+    for need in more {
+        // Lamps stand on fascias and in signals and lights.
+        match plan.parts.iter_mut().find(|known| known.what == need.what) {
+            Some(known) => known.count = together(&known.count, &need.count),
+            None => plan.parts.push(need),
+        }
+    }
     plan.parts_list = plan.parts.iter().map(|need| listed(plan, need)).collect();
     plan.wire_list = wire_list(plan);
 }
 
-/// Machines, polarity units, resistors, diodes, terminal strips and connectors.
+/// Two counts of one part.
+fn together(one: &Decided<u32>, other: &Decided<u32>) -> Decided<u32> {
+    let mut because = one.because().chain(other.because()).cloned();
+    let sum = one.value.saturating_add(other.value);
+    match because.next() {
+        Some(first) => because.fold(Decided::new(sum, first), Decided::and),
+        None => one.clone(),
+    }
+}
+
+/// Machines, polarity units, lamps of signals and lights, resistors, diodes, terminal strips and connectors.
 fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let network = &plan.network;
     let mut needs = Vec::new();
@@ -58,8 +76,20 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let kinds: Vec<String> = kinds.into_iter().flatten().collect();
     add("polarity unit", frogs + sections, format!("{} to turn over", kinds.join(" and ")));
     let devices = || plan.fascias.iter().flat_map(|fascia| &fascia.devices);
-    let lamps = devices().filter(|device| device.kind == DeviceKind::Lamp).count();
-    add("resistor", lamps, resistors_in_words(plan));
+    let of_accessories = lamps_of_accessories(plan);
+    for (part, (count, words)) in &of_accessories.parts {
+        add(part, *count, words.join(" and "));
+    }
+    let mut resistors = of_accessories.resistors;
+    for lamps in lamp_resistors(plan) {
+        let part = network.described.parts.get(&lamps.part);
+        if part.is_none_or(|part| part.resistor) {
+            *resistors.entry(resistor_in_words(lamps.resistor.value)).or_default() += lamps.lamps;
+        }
+    }
+    let sorts: Vec<String> = resistors.iter().map(|(sort, count)| format!("{count} of {sort}")).collect();
+    let words = format!("{}, one before each lamp", sorts.join("; "));
+    add("resistor", resistors.values().sum(), words);
     let diodes: usize = devices().map(diodes_of).sum();
     add("diode", diodes, format!("{diodes} crossings in the diode matrices of its fascias"));
     let described = |what: &str| network.described.parts.get(what);
@@ -85,18 +115,57 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     needs
 }
 
-/// `8 of 1 kΩ, 0.25 W`.
-fn resistors_in_words(plan: &Plan) -> String {
-    let mut sorts: BTreeMap<String, usize> = BTreeMap::new();
-    for lamps in lamp_resistors(plan) {
-        let sort = lamps.resistor.value.map_or_else(
-            || "a value that no voltage leaves room for".to_owned(),
-            |resistor| format!("{}, {} W", print_resistor(resistor.ohms), resistor.rated_watts),
-        );
-        *sorts.entry(sort).or_default() += lamps.lamps;
+/// The lamps of signals and lights.
+#[derive(Default)]
+struct Lamps<'a> {
+    /// By part: how many, and for how many signals and lights, in words.
+    parts: BTreeMap<&'a str, (usize, Vec<String>)>,
+    /// By ohms and watts, in words: how many.
+    resistors: BTreeMap<String, usize>,
+}
+
+/// Two lamps to a signal, one for each side of its output; one to a light, which stands for however many it has.
+fn lamps_of_accessories(plan: &Plan) -> Lamps<'_> {
+    let network = &plan.network;
+    let mut lamps = Lamps::default();
+    for (kind, each, one, many) in
+        [(AccessoryKind::Signal, 2, "signal", "signals"), (AccessoryKind::Light, 1, "light", "lights")]
+    {
+        let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+        for planned in &plan.accessories {
+            let accessory = network.accessory(planned.accessory);
+            let part = network.described.parts.get(&accessory.part);
+            if accessory.kind != kind || planned.decoder.is_none() {
+                continue;
+            }
+            *counts.entry(&accessory.part).or_default() += 1;
+            if part.is_none_or(|part| part.resistor) {
+                let words = resistor_for(lamp_amps(network, planned.accessory));
+                *lamps.resistors.entry(words).or_default() += each;
+            }
+        }
+        for (part, count) in counts {
+            let (sum, words) = lamps.parts.entry(part).or_default();
+            *sum += each * count;
+            let of = counted(count, one, many).unwrap_or_default();
+            words.push(if each == 1 { of } else { format!("{of}, {each} each") });
+        }
     }
-    let sorts: Vec<String> = sorts.into_iter().map(|(sort, count)| format!("{count} of {sort}")).collect();
-    format!("{}, one before each lamp", sorts.join("; "))
+    lamps
+}
+
+/// The resistor in front of an LED at 12 V that takes so much.
+fn resistor_for(amps: f64) -> String {
+    let led = LedString { supply_volts: 12.0, other_drop_volts: 0.0, led_volts: 2.0, led_count: 1, amps };
+    resistor_in_words(led.resistor())
+}
+
+/// `1 kΩ, 0.25 W`.
+fn resistor_in_words(resistor: Option<SeriesResistor>) -> String {
+    resistor.map_or_else(
+        || "a value that no voltage leaves room for".to_owned(),
+        |resistor| format!("{}, {} W", print_resistor(resistor.ohms), resistor.rated_watts),
+    )
 }
 
 /// So many of something, in words; none where there are none.

@@ -23,8 +23,25 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
             }
         }
     }
+    notes.extend(lamps(plan));
     notes.extend(undriven.into_iter().filter_map(|(drive, machines)| no_part(plan, drive, &machines)));
     notes
+}
+
+/// Signals and lights that no output answers. It may be that they are driven by something that is not described.
+fn lamps(plan: &Plan) -> impl Iterator<Item = Diagnostic> {
+    let undriven = plan.accessories.iter().filter(|planned| planned.decoder.is_none());
+    undriven.filter_map(|planned| {
+        let accessory = plan.network.accessory(planned.accessory);
+        let address = planned.address.as_ref()?.value.number();
+        let message = format!(
+            "no output of a decoder that drives `lamp` can answer address {address} for {} `{}`",
+            accessory.kind.word(),
+            accessory.id
+        );
+        let note = Diagnostic::warning(code::MACHINE_NO_DECODER, accessory.span, message);
+        Some(note.help("write another `address`, or a decoder whose block (`outputs`, `aligned`) reaches it and whose `drives` holds \"lamp\""))
+    })
 }
 
 fn is_driven(plan: &Plan, drive: Drive) -> bool {
@@ -37,6 +54,7 @@ fn word(drive: Drive) -> &'static str {
         Drive::Stall => "stall",
         Drive::Coil => "coil",
         Drive::Servo => "servo",
+        Drive::Lamp => "lamp",
     }
 }
 

@@ -25,6 +25,40 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
             over.entry(key).or_default().push((first, takes, gives.value()));
         }
     }
+    let mut notes = lamps(plan);
+    notes.extend(machines(plan, over));
+    notes
+}
+
+/// Signals and lights that take more than their output gives.
+fn lamps(plan: &Plan) -> Vec<Diagnostic> {
+    let parts = &plan.network.described.parts;
+    let over = plan.accessories.iter().filter_map(|planned| {
+        let (decoder, _) = plan.output_of(planned)?;
+        let part = parts.get(&decoder.part)?;
+        let gives = part.gives?.value();
+        let accessory = plan.network.accessory(planned.accessory);
+        let own = || parts.get(&accessory.part).and_then(|part| part.draw);
+        let takes = accessory.draw.or_else(own)?.value();
+        (takes > gives + 1e-9).then(|| {
+            let (kind, id) = (accessory.kind.word(), &accessory.id);
+            let message =
+                format!("{kind} `{id}` takes {}, and an output of `{}` gives {}", amps(takes), decoder.part, amps(gives));
+            let note = Diagnostic::error(code::OUTPUT_OVERLOADED, accessory.span, message).help(
+                "take a decoder whose outputs give more (`gives`), or lamps that take less (`draw`); over a relay the output drives only its coil",
+            );
+            match part.span {
+                Some(span) => note.related(span, "the decoder is described here"),
+                None => note,
+            }
+        })
+    });
+    over.collect()
+}
+
+fn machines(plan: &Plan, over: BTreeMap<(&str, &str, usize), Vec<Over>>) -> Vec<Diagnostic> {
+    let network = &plan.network;
+    let parts = &network.described.parts;
     over.into_iter()
         .filter_map(|((motor, decoder, count), rows)| {
             let (&(first, takes, gives), more) = rows.split_first()?;

@@ -65,7 +65,9 @@ fn a_light_stands_in_the_address_map_and_on_its_pair() {
     let sheet = |title: &str| words(&paper.pages()[pages_of(&binder, title)].join("\n")).join(" ");
     let map = sheet("Addresses by board");
     assert!(map.contains("address 101") && map.contains("77 light depot"), "{map}");
-    assert!(map.contains("its decoder output is not chosen yet"), "{map}");
+    assert!(!map.contains("no decoder output drives it"), "{map}");
+    let decoders = sheet("Decoders");
+    assert!(decoders.contains("1 101 77 light depot light depot lamp"), "{decoders}");
     let strips = sheet("Setting up the strips");
     assert!(strips.contains("1 101 77 light depot"), "{strips}");
     assert!(sheet("Index").contains("101"), "{}", sheet("Index"));

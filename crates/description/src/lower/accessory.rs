@@ -21,6 +21,7 @@ pub(super) fn accessory(
         on: if is_signal { table.name("on") } else { None },
         guards: if is_signal { table.name("guards") } else { None },
         at: table.name("at"),
+        part: table.name("part"),
         draw: table.quantity("draw", "60 mA", Current::read),
         pins: pins(&mut table),
     };

@@ -23,13 +23,19 @@ const ROLES: [(&str, Role); 13] = [
     ("diode", Role::Diode),
 ];
 
-const DRIVES: [(&str, Drive); 3] = [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo)];
+/// How motors are driven.
+const MOTOR_DRIVES: [(&str, Drive); 3] =
+    [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo)];
+
+/// What outputs drive.
+const DRIVES: [(&str, Drive); 4] =
+    [("stall", Drive::Stall), ("coil", Drive::Coil), ("servo", Drive::Servo), ("lamp", Drive::Lamp)];
 
 /// The generic parts that every layout may name: functions, never products.
 ///
 /// # Source
 /// Common practice, no source. Stall motors take 15–20 mA, coil machines 0.5–1.2 A; a stall motor carries two changeover
-/// contacts, a bare coil machine or servo none. Holes, nuts and depths of what
+/// contacts, a bare coil machine or servo none; an LED takes 10 mA behind a resistor, a small bulb 60 mA without. Holes, nuts and depths of what
 /// stands in a panel: usual sizes of small panel parts; measure yours and write them in `[part.*]`.
 pub(super) fn library() -> IndexMap<String, Part> {
     let blank = Part {
@@ -49,6 +55,7 @@ pub(super) fn library() -> IndexMap<String, Part> {
         hole: None,
         nut: None,
         depth: None,
+        resistor: true,
         counts: None,
         count: None,
         span: None,
@@ -73,11 +80,20 @@ pub(super) fn library() -> IndexMap<String, Part> {
         ("four output decoder".into(), decoder(4, &[Drive::Stall, Drive::Coil])),
         ("eight output decoder".into(), decoder(8, &[Drive::Stall])),
         ("eight output servo decoder".into(), decoder(8, &[Drive::Servo])),
+        ("eight output lamp decoder".into(), decoder(8, &[Drive::Lamp])),
         ("twelve pair strip".into(), Part { pairs: Some(12), ..other(Role::Strip) }),
         ("accessory supply".into(), other(Role::Supply)),
         ("booster".into(), other(Role::Booster)),
         ("push button".into(), in_panel(Role::Button, [7.0, 11.0, 25.0])),
-        ("lamp".into(), in_panel(Role::Lamp, [4.5, 6.0, 15.0])),
+        ("lamp".into(), Part { draw: Some(Current::new(0.01)), ..in_panel(Role::Lamp, [4.5, 6.0, 15.0]) }),
+        (
+            "bulb".into(),
+            Part {
+                draw: Some(Current::new(0.06)),
+                resistor: false,
+                ..in_panel(Role::Lamp, [6.0, 8.0, 20.0])
+            },
+        ),
         ("toggle".into(), in_panel(Role::Toggle, [6.5, 13.0, 28.0])),
         ("terminal strip".into(), Part { positions: Some(12), ..other(Role::TerminalStrip) }),
         ("connector".into(), Part { pins: Some(25), ..other(Role::Connector) }),
@@ -113,7 +129,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let outputs = table.number("outputs", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let aligned = table.number("aligned", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let drives = drives(&mut table);
-    let drive = table.choice("drive", &DRIVES);
+    let drive = table.choice("drive", &MOTOR_DRIVES);
     let inside = table.choice("decoder", &[("inside", true), ("apart", false)]);
     let contacts = table.number("contacts", 0..=16, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
@@ -124,6 +140,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
     let mut size = |key, example| table.quantity(key, example, Length::read);
     let (hole, nut, depth) = (size("hole", "6.2 mm"), size("nut", "10 mm"), size("depth", "25 mm"));
+    let resistor = table.flag("resistor");
     let counts = table.choice("counts", &ADDRESS_SCHEMES);
     let counts = counts.map(|scheme| Spanned::new(scheme, table.place_of("counts")));
     let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
@@ -152,6 +169,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         hole: hole.or(sized.and_then(|part| part.hole)),
         nut: nut.or(sized.and_then(|part| part.nut)),
         depth: depth.or(sized.and_then(|part| part.depth)),
+        resistor: resistor.or(known.as_ref().map(|part| part.resistor)).unwrap_or(true),
         counts: counts.or(known.as_ref().and_then(|part| part.counts)),
         count,
         span: Some(id.span),
@@ -168,7 +186,7 @@ fn drives(table: &mut Table<'_, '_>) -> Option<Vec<Drive>> {
             None => {
                 let message = format!("`drives` cannot hold `{}`", name.value);
                 let note = Diagnostic::error(code::CHOICE_UNKNOWN, name.span, message)
-                    .help("write \"stall\", \"coil\" or \"servo\"");
+                    .help("write \"stall\", \"coil\", \"servo\" or \"lamp\"");
                 table.note(note);
             }
         }

@@ -76,15 +76,19 @@ fn terminals(plan: &Plan) -> Vec<Label> {
     for (index, decoder) in plan.decoders.iter().enumerate() {
         for output in 0..decoder.outputs {
             let address = u32::from(decoder.first.value.number()) + u32::from(output);
-            let hangs: Vec<&str> = plan
+            let mut hangs: Vec<String> = plan
                 .addresses
                 .iter()
                 .filter(|planned| {
                     planned.decoder == Some(index) && u32::from(planned.address.number()) == address
                 })
                 .flat_map(|planned| &planned.machines)
-                .map(|&machine| plan.network.machine(machine).name.as_str())
+                .map(|&machine| plan.network.machine(machine).name.clone())
                 .collect();
+            let others = plan.accessories_of(index);
+            let others =
+                others.filter(|planned| plan.output_of(planned).is_some_and(|(_, at)| at == output + 1));
+            hangs.extend(others.map(|planned| plan.network.accessory(planned.accessory).key()));
             let hangs = if hangs.is_empty() { "spare".to_owned() } else { hangs.join(", ") };
             let head = format!("{} · {}", decoder.id, output + 1);
             let rows = vec![hangs, format!("address {address}")];

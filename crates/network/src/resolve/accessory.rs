@@ -1,7 +1,7 @@
 //! Signals and lights: where a signal stands, and what it guards.
 
 use super::known::Known;
-use crate::model::{Accessory, Guarded, LeverId, MachineId, Network};
+use crate::model::{Accessory, Guarded, LeverId, MachineId, Network, TrackId};
 use description::{Description, Name};
 use notice::{Confidence, Diagnostic, code, natural, quoted, suggest};
 
@@ -27,7 +27,12 @@ pub(super) fn resolve_accessories(
                 span: written.id.span,
                 on,
                 guards,
-                at: written.at.as_ref().map(|at| at.value.clone()),
+                at: written
+                    .at
+                    .as_ref()
+                    .map(|at| at.value.clone())
+                    .or_else(|| near(known.network, description, on, guards)),
+                part: written.part.as_ref().map_or_else(|| LAMP.to_owned(), |part| part.value.clone()),
                 draw: written.draw.map(|draw| draw.value),
                 pins: written.pins.clone(),
             }
@@ -35,6 +40,33 @@ pub(super) fn resolve_accessories(
         .collect();
     accessories.sort_by(|a, b| a.kind.cmp(&b.kind).then_with(|| natural(&a.id, &b.id)));
     network.accessories = accessories;
+}
+
+/// The part that lamps are where nothing else is written.
+const LAMP: &str = "lamp";
+
+/// Where a signal stands that does not say so: at what it guards, else at its track or the nearer of the track's ends.
+fn near(
+    network: &Network,
+    description: &Description,
+    on: Option<TrackId>,
+    guards: Option<Guarded>,
+) -> Option<String> {
+    let of_joint = |joint| network.joint(joint).at.clone();
+    let of_machine = |machine: MachineId| of_joint(network.machine(machine).joint);
+    let guarded = guards.and_then(|guarded| match guarded {
+        Guarded::Joint(joint) => of_joint(joint),
+        Guarded::Machine(machine) => of_machine(machine),
+        Guarded::Lever(lever) => {
+            network.lever(lever).machines.iter().find_map(|machine| of_machine(*machine))
+        }
+    });
+    guarded.or_else(|| {
+        let track = network.track(on?);
+        let facts = description.tracks.iter().find(|facts| facts.id.value == track.name);
+        let written = facts.and_then(|facts| facts.at.first()).map(|at| at.value.clone());
+        written.or_else(|| track.ends.iter().find_map(|end| of_joint(end.joint)))
+    })
 }
 
 /// What a name in `guards` means: a joint, a lever, or one machine, in that order; none, with a note, where it means nothing.

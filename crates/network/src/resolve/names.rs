@@ -112,6 +112,9 @@ pub(super) fn check_parts(description: &Description, notes: &mut Vec<Diagnostic>
     check(&description.defaults.motor, Role::Motor, "motor");
     check(&description.defaults.decoder, Role::Decoder, "decoder");
     check(&description.defaults.supply, Role::Supply, "supply");
+    for part in description.accessories.iter().filter_map(|accessory| accessory.part.as_ref()) {
+        check(part, Role::Lamp, "lamp");
+    }
     for panel in &description.panels {
         let (role, noun) = match (panel.kind, panel.fascia.buttons) {
             (PanelKind::Strip, _) => (Role::Strip, "strip"),

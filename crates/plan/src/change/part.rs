@@ -1,6 +1,8 @@
 //! Two plans held against each other, one kind of thing after the other.
 
-use super::was::{DecoderWas, Known, MachineWas, StripWas, Was, cab, driven, label, lead, stands};
+use super::was::{
+    DecoderWas, Known, MachineWas, StripWas, Was, accessory_leads, cab, driven, label, lead, stands,
+};
 use super::{Action, Item, Thing, because_of_time, seconds_of};
 use crate::kept::Kept;
 use crate::model::{Decoder, Plan, Strip};
@@ -341,18 +343,22 @@ impl<'a> Comparison<'a> {
             let mut all = new.network.accessories.iter();
             all.find(|accessory| accessory.key() == name).and_then(|accessory| accessory.at.as_deref())
         };
+        let leads = accessory_leads(new);
         let words = |address: u16| format!("address {address}");
         let number = |number: u16| format!("number {number}");
         for (name, was) in &built.accessories {
             match next.accessories.get(name) {
                 None => self.remove(Thing::Accessory, name, at_old(name), words(was.value.address)),
-                Some(now) if now.value == was.value => {
-                    self.push_all(Thing::Accessory, name, at_new(name), Vec::new());
-                }
                 Some(now) => {
                     let (was, now) = (&was.value, &now.value);
                     let mut changes = Vec::new();
-                    if was.address != now.address {
+                    let was_lead = self.was.accessory_leads.get(name).cloned().flatten();
+                    let now_lead = leads.get(name).cloned().flatten();
+                    if was_lead.is_some() && was_lead != now_lead {
+                        let lead = |lead: Option<String>| lead.unwrap_or_else(|| "no output".to_owned());
+                        changes.push(Change::new(Action::Move, lead(was_lead), lead(now_lead)).lead());
+                    } else if was_lead.is_none() && was.address != now.address {
+                        // Nothing but its own address tells it what it is.
                         changes.push(Change::new(Action::Reprogram, words(was.address), words(now.address)));
                     }
                     // A record from before there were numbers has no plate to change.
@@ -367,7 +373,9 @@ impl<'a> Comparison<'a> {
         }
         for (name, now) in next.accessories.iter().filter(|(name, _)| !built.accessories.contains_key(*name))
         {
-            self.add(Thing::Accessory, name, at_new(name), words(now.value.address));
+            let lead = leads.get(name).cloned().flatten();
+            let words = format!("{}{}", words(now.value.address), on(lead.as_deref()));
+            self.add(Thing::Accessory, name, at_new(name), words);
         }
     }
 }

@@ -3,8 +3,9 @@
 //! The record says less than a plan: of a machine not which motor it is, of a strip neither part nor place. What it does not
 //! say is taken to be as it is wanted, so it makes no work.
 
-use crate::model::{Plan, PlannedAddress, PlannedLever};
-use description::record::{LeverBuilt, MachineBuilt, Record};
+use crate::model::{Plan, PlannedAccessory, PlannedAddress, PlannedLever};
+use description::Drive;
+use description::record::{DecoderBuilt, LeverBuilt, MachineBuilt, Record};
 use network::MachineId;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -83,6 +84,8 @@ pub(super) struct Was {
     pub(super) strips: Vec<StripWas>,
     /// The places of signals and lights, by kind and id.
     pub(super) accessory_places: BTreeMap<String, String>,
+    /// The outputs that drive signals and lights, likewise; one that is not here is not known.
+    pub(super) accessory_leads: BTreeMap<String, Option<String>>,
 }
 
 impl Was {
@@ -133,6 +136,7 @@ impl Was {
             machines: machines.collect(),
             decoders: decoders.collect(),
             strips: strips.collect(),
+            accessory_leads: accessory_leads(plan),
             accessory_places: accessories
                 .iter()
                 .filter_map(|one| Some((one.key(), one.at.clone()?)))
@@ -169,14 +173,15 @@ impl Was {
             part: decoder.value.part.clone(),
             at: decoder.value.at.clone(),
             first: decoder.value.first_address,
-            label: label_built(built, id, decoder.value.first_address),
+            label: label_built(built, id, &decoder.value, drives_lamps(new, &decoder.value.part)),
         });
         Self {
             levers: levers.collect(),
             machines: machines.collect(),
             decoders: decoders.collect(),
             strips: strips.collect(),
-            accessory_places: BTreeMap::new(),
+            accessory_places: place_of_lamps(built),
+            accessory_leads: accessory_leads_built(built, new),
         }
     }
 }
@@ -246,10 +251,49 @@ pub(super) fn label(plan: &Plan, decoder: usize) -> String {
         let number = numbers.get(&address.lever).copied().unwrap_or_default();
         (address.address.number().saturating_sub(first) + 1, number)
     });
-    label_of(outputs.collect())
+    let others = plan.accessories_of(decoder).filter_map(|planned| {
+        let (_, output) = plan.output_of(planned)?;
+        Some((output, planned.number.value))
+    });
+    label_of(&outputs.chain(others).collect())
 }
 
-fn label_built(built: &Record, decoder: &str, first: u16) -> String {
+/// The output that drives each signal and light, by kind and id.
+pub(super) fn accessory_leads(plan: &Plan) -> BTreeMap<String, Option<String>> {
+    let lead = |planned: &PlannedAccessory| {
+        plan.output_of(planned).map(|(decoder, output)| format!("output {output} of {}", decoder.id))
+    };
+    let key = |planned: &PlannedAccessory| plan.network.accessory(planned.accessory).key();
+    plan.accessories.iter().map(|planned| (key(planned), lead(planned))).collect()
+}
+
+/// The same by the record, which does not say who drives a signal or light: a decoder of lamps that has its address does.
+fn accessory_leads_built(built: &Record, new: &Plan) -> BTreeMap<String, Option<String>> {
+    let lead = |address: u16| {
+        built.decoders.iter().filter(|(_, row)| drives_lamps(new, &row.value.part)).find_map(|(id, row)| {
+            let first = row.value.first_address;
+            let block = first..first.saturating_add(row.value.outputs);
+            block.contains(&address).then(|| output_of(address, first, id))
+        })
+    };
+    let leads = built.accessories.iter();
+    leads.filter_map(|(key, row)| Some((key.clone(), lead(row.value.address)?))).collect()
+}
+
+/// The wire to the lamps of a signal or light ends where it stands.
+fn place_of_lamps(built: &Record) -> BTreeMap<String, String> {
+    let place = |key: &String| built.wires.get(&format!("{key} lamps"))?.value.to.clone();
+    built.accessories.keys().filter_map(|key| Some((key.clone(), place(key)?))).collect()
+}
+
+/// Whether a decoder part drives lamps.
+fn drives_lamps(plan: &Plan, part: &str) -> bool {
+    plan.network.described.parts.get(part).is_some_and(|part| part.drives.contains(&Drive::Lamp))
+}
+
+fn label_built(built: &Record, decoder: &str, row: &DecoderBuilt, drives_lamps: bool) -> String {
+    let first = row.first_address;
+
     let number = |machine: &String| {
         let mut levers = built.levers.values();
         levers.find(|lever| lever.value.moves.contains(machine)).map_or(0, |lever| lever.value.number)
@@ -257,10 +301,16 @@ fn label_built(built: &Record, decoder: &str, first: u16) -> String {
     let machines = built.machines.iter().filter(|(_, one)| one.value.decoder.as_deref() == Some(decoder));
     let outputs = machines
         .filter_map(|(name, machine)| Some((machine.value.address?.saturating_sub(first) + 1, number(name))));
-    label_of(outputs.collect())
+    // The record does not say who drives a signal or light: a decoder of lamps that has its address does.
+    let block = first..first.saturating_add(row.outputs);
+    let others =
+        built.accessories.values().filter(|other| drives_lamps && block.contains(&other.value.address));
+    let others =
+        others.map(|other| (other.value.address - first + 1, other.value.number.unwrap_or_default()));
+    label_of(&outputs.chain(others).collect())
 }
 
-fn label_of(outputs: BTreeSet<(u16, u16)>) -> String {
+fn label_of(outputs: &BTreeSet<(u16, u16)>) -> String {
     let words: Vec<String> = outputs.iter().map(|(output, number)| format!("{output}: {number}")).collect();
     format!("outputs {}", words.join(", "))
 }

@@ -1,13 +1,13 @@
 //! The layout in the terms of [`crate::placement`].
 
 use super::{BOARD_USUAL, Group, OUTPUTS_USUAL, Placed, WORK_MAX, part_for, solve};
-use crate::address::Addressed;
+use crate::address::{Addressed, Who};
 use crate::distance::Distances;
 use crate::kept::Kept;
 use crate::model::Decoder;
-use crate::placement::{self, Case, Class, Kind, tiles};
+use crate::placement::{self, Case, Class, Kind, Tile, tiles};
 use description::{Drive, Part, Role};
-use network::{LeverId, Network};
+use network::Network;
 use notice::natural;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -42,7 +42,7 @@ pub(super) struct Layout<'a> {
     bench: Vec<(usize, usize, f64)>,
     /// For each group, the decoder that stands and drives it.
     pub(super) driven_by: Vec<Option<usize>>,
-    /// For each group, the address of its lever.
+    /// For each group, its address.
     pub(super) addresses: Vec<u16>,
     /// Addresses that no lever may be given.
     pub(super) reserved: BTreeSet<u16>,
@@ -78,10 +78,9 @@ impl<'a> Layout<'a> {
         pins: &[Option<usize>],
         kept: &Kept<'_>,
     ) -> Self {
-        let address_of: BTreeMap<LeverId, u16> =
-            addressed.levers.iter().map(|lever| (lever.lever, lever.address.value.number())).collect();
+        let address_of: BTreeMap<Who, u16> = addressed.all().collect();
         let addresses: Vec<u16> =
-            groups.iter().map(|group| address_of.get(&group.lever).copied().unwrap_or_default()).collect();
+            groups.iter().map(|group| address_of.get(&group.who).copied().unwrap_or_default()).collect();
         let (places, tries_all) = places_of(network, distances, standing, groups.len());
         let has_bench = !distances.places().is_empty();
         let mut layout = Self {
@@ -126,7 +125,7 @@ impl<'a> Layout<'a> {
         if let Some(pin) = pin.filter(holds) {
             return Some(pin);
         }
-        let built = kept.decoder_of(facts.machines.first().copied()?);
+        let built = facts.machines.first().and_then(|machine| kept.decoder_of(*machine));
         let recorded = self.standing.iter().position(|standing| Some(standing.decoder.id.as_str()) == built);
         let any = (0..self.standing.len()).filter(|_| facts.class.1 == 0).find(holds);
         recorded.filter(holds).or(any)
@@ -139,16 +138,13 @@ impl<'a> Layout<'a> {
         usize::from(limit.value).saturating_sub(self.standing.iter().filter(here).count())
     }
 
-    /// Metres of cable from each place to the machines of each group, as far as their places are known.
+    /// Metres of cable from each place to what each group drives, as far as their places are known.
     fn costs_of(&self, distances: &Distances) -> Vec<Vec<f64>> {
         let mut rows: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
         let mut at_all = Vec::with_capacity(self.groups.len());
         for group in self.groups {
             let mut sum = vec![0.0; self.places.len()];
-            for &machine in &group.machines {
-                let Some(at) = self.network.joint(self.network.machine(machine).joint).at.as_deref() else {
-                    continue;
-                };
+            for at in super::places_of(self.network, group) {
                 let row = rows.entry(at).or_insert_with(|| self.row(distances, at));
                 sum.iter_mut().zip(row.iter()).for_each(|(sum, metres)| *sum += metres);
             }
@@ -226,18 +222,29 @@ impl<'a> Layout<'a> {
             let fixed = |members: &Members<'_>| -> Vec<u16> {
                 members.fixed.iter().map(|group| self.addresses[*group]).collect()
             };
-            let tiles_over = |fixed: &[u16]| {
+            let tiles_over = |fixed: &[u16], ranges: &[(u16, u16)]| {
                 let highest = fixed.last().map_or(0, |address| address.saturating_add(64)).max(self.last);
-                tiles(&kinds, fixed, &ranges, &is_spare, highest)
+                tiles(&kinds, fixed, ranges, &is_spare, highest)
             };
+            let reached_by = |over: &[Tile]| -> Vec<bool> {
+                let is_reached = |at: usize| over.iter().any(|tile| tile.covers.contains(&at));
+                (0..members.fixed.len()).map(is_reached).collect()
+            };
+            let mut over = tiles_over(&fixed(&members), &ranges);
+            let mut reached = reached_by(&over);
+            let mut beside = &ranges;
+            let alike: Vec<(u16, u16)> = self.ranges_of(key.0);
+            if reached.contains(&false) {
+                // Beside a decoder that drives other things another one may answer the same board.
+                beside = &alike;
+                over = tiles_over(&fixed(&members), beside);
+                reached = reached_by(&over);
+            }
             // An address that no block reaches stays without a decoder, which is a finding; it does not stop the others.
-            let mut over = tiles_over(&fixed(&members));
-            let is_reached = |at: usize| over.iter().any(|tile| tile.covers.contains(&at));
-            let reached: Vec<bool> = (0..members.fixed.len()).map(is_reached).collect();
             if reached.contains(&false) {
                 let mut reached = reached.into_iter();
                 members.fixed.retain(|_| reached.next().unwrap_or(true));
-                over = tiles_over(&fixed(&members));
+                over = tiles_over(&fixed(&members), beside);
             }
             case.classes.push(Class {
                 bought: 0,
@@ -258,6 +265,12 @@ impl<'a> Layout<'a> {
             all.push(members);
         }
         (case, all)
+    }
+
+    /// The blocks of the decoders that stand and drive something so.
+    fn ranges_of(&self, drive: Drive) -> Vec<(u16, u16)> {
+        let alike = self.standing.iter().filter(|standing| standing.drives.contains(&drive));
+        alike.map(|standing| range_of(&standing.decoder)).collect()
     }
 
     pub(super) fn place_of(&self, standing: usize) -> usize {
@@ -340,6 +353,9 @@ fn places_of(
         if let Some(at) = &network.joint(machine.joint).at {
             *machines.entry(at).or_default() += 1;
         }
+    }
+    for at in network.accessories.iter().filter_map(|accessory| accessory.at.as_deref()) {
+        *machines.entry(at).or_default() += 1;
     }
     let mut names: BTreeSet<&str> = machines.keys().copied().collect();
     names.extend(distances.places().iter().map(String::as_str));

@@ -2,7 +2,7 @@
 
 use super::case::{Layout, Served, is_reached, range_of};
 use super::{Cable, Decoder, Driven};
-use crate::address::Addressed;
+use crate::address::{Addressed, Who};
 use crate::model::PlannedAddress;
 use crate::placement::{Block, Seat};
 use crate::reason::{
@@ -10,7 +10,7 @@ use crate::reason::{
     ON_SHELF, STRIPS_KEPT_WHOLE,
 };
 use measure::Length;
-use network::LeverId;
+use network::AccessoryId;
 use notice::{Because, Decided};
 use packet::UserAddress;
 use std::collections::{BTreeMap, BTreeSet};
@@ -91,27 +91,38 @@ pub(super) fn deal(layout: &Layout<'_>, served: &Served<'_>, addressed: &mut Add
     }
     let moved = seat_loose(layout, served, &starts, built, &mut by);
     let is_strip_free = layout.network.panels.is_empty();
-    for planned in &mut addressed.levers {
-        let Some((address, at)) = moved.get(&planned.lever) else { continue };
+    let decide = |who: Who| {
+        let (address, at) = moved.get(&who)?;
         let words =
             decoders[*at].0.at.as_ref().map_or_else(|| "this block".to_owned(), |at| at.value.clone());
         let why = Because::new(&FREE_OUTPUT, [address.number().into(), words.into()]);
         let decided = Decided::new(*address, why);
-        planned.address =
-            if is_strip_free { decided } else { decided.and(Because::new(&STRIPS_KEPT_WHOLE, [])) };
+        Some(if is_strip_free { decided } else { decided.and(Because::new(&STRIPS_KEPT_WHOLE, [])) })
+    };
+    for planned in &mut addressed.levers {
+        if let Some(address) = decide(Who::Lever(planned.lever)) {
+            planned.address = address;
+        }
+    }
+    for planned in &mut addressed.others {
+        if let Some(address) = decide(Who::Other(planned.accessory)) {
+            planned.address = Some(address);
+        }
     }
     number(layout, decoders, by, addressed, cable)
 }
 
-/// Gives loose levers their addresses: at each place the lowest outputs, in the order of the numbers.
+/// Gives those whose addresses are free theirs: at each place the lowest outputs, in the order of the numbers.
 fn seat_loose(
     layout: &Layout<'_>,
     served: &Served<'_>,
     starts: &BTreeMap<usize, u16>,
     built: usize,
     by: &mut [Option<usize>],
-) -> BTreeMap<LeverId, (UserAddress, usize)> {
+) -> BTreeMap<Who, (UserAddress, usize)> {
     let mut moved = BTreeMap::new();
+    // Blocks of different kinds may have addresses in common.
+    let mut given: BTreeSet<u16> = BTreeSet::new();
     for (class, members) in served.classes.iter().enumerate() {
         // The outputs to spare at each place, each with its decoder.
         let mut outputs: BTreeMap<usize, Vec<(u16, usize)>> = BTreeMap::new();
@@ -141,10 +152,13 @@ fn seat_loose(
                 Seat::Block(index) => served.placed.blocks[*index].place,
                 Seat::Standing(index) => facts.standing[*index].place,
             };
-            let Some((address, decoder)) = outputs.get_mut(&place).and_then(Vec::pop) else { continue };
-            if let Some(address) = UserAddress::new(address) {
-                by[*group] = Some(decoder);
-                moved.insert(layout.groups[*group].lever, (address, decoder));
+            let Some(list) = outputs.get_mut(&place) else { continue };
+            while let Some((address, decoder)) = list.pop() {
+                if let Some(free) = UserAddress::new(address).filter(|_| given.insert(address)) {
+                    by[*group] = Some(decoder);
+                    moved.insert(layout.groups[*group].who, (free, decoder));
+                    break;
+                }
             }
         }
     }
@@ -229,7 +243,7 @@ fn number(
     layout: &Layout<'_>,
     mut decoders: Vec<(Decoder, usize)>,
     by: Vec<Option<usize>>,
-    addressed: &Addressed,
+    addressed: &mut Addressed,
     cable: Cable,
 ) -> Driven {
     let mut taken: BTreeSet<String> = decoders.iter().map(|(decoder, _)| decoder.id.clone()).collect();
@@ -245,21 +259,24 @@ fn number(
     }
     let rank: BTreeMap<usize, usize> =
         decoders.iter().enumerate().map(|(rank, (_, index))| (*index, rank)).collect();
-    let address_of: BTreeMap<LeverId, UserAddress> =
-        addressed.levers.iter().map(|lever| (lever.lever, lever.address.value)).collect();
-    let addresses = layout
-        .groups
-        .iter()
-        .zip(by)
-        .filter_map(|(group, by)| {
-            Some(PlannedAddress {
-                address: *address_of.get(&group.lever)?,
-                lever: group.lever,
-                machines: group.machines.clone(),
-                decoder: Some(*rank.get(&by?)?),
-                inside: false,
-            })
-        })
-        .collect();
+    let address_of: BTreeMap<Who, u16> = addressed.all().collect();
+    let mut drives: BTreeMap<AccessoryId, usize> = BTreeMap::new();
+    let mut addresses = Vec::new();
+    for (group, by) in layout.groups.iter().zip(by) {
+        let Some(&decoder) = by.and_then(|by| rank.get(&by)) else { continue };
+        match group.who {
+            Who::Other(accessory) => drop(drives.insert(accessory, decoder)),
+            Who::Lever(lever) => {
+                let Some(address) = address_of.get(&group.who).copied().and_then(UserAddress::new) else {
+                    continue;
+                };
+                let (machines, decoder) = (group.machines.clone(), Some(decoder));
+                addresses.push(PlannedAddress { address, lever, machines, decoder, inside: false });
+            }
+        }
+    }
+    for planned in &mut addressed.others {
+        planned.decoder = drives.get(&planned.accessory).copied();
+    }
     Driven { decoders: decoders.into_iter().map(|(decoder, _)| decoder).collect(), addresses, cable }
 }

@@ -63,9 +63,37 @@ impl Explainer<'_> {
                 let pin = self.network.pin(now, |pins| pins.address).filter(|pin| pin.value == address);
                 let heir = self.kept.pinned_addresses.get(&was);
                 let what = Differing { lever: now, key: "address", built: was, now: address };
-                self.differs(&what, entry.span, pin.map(|pin| pin.span), heir.copied());
+                match self.moved_by_pin(now, was).filter(|_| pin.is_none()) {
+                    Some((pin, decoder)) => self.pinned_away(&what, &decoder, pin, entry.span),
+                    None => self.differs(&what, entry.span, pin.map(|pin| pin.span), heir.copied()),
+                }
             }
         }
+    }
+
+    /// The pin to a decoder that a lever has followed away from the address it is built with, and that decoder.
+    fn moved_by_pin(&self, lever: LeverId, was: u16) -> Option<(Span, String)> {
+        let pin = self.network.pin(lever, |pins| pins.decoder.clone())?;
+        let index = self.plan.decoders.iter().position(|decoder| decoder.id == pin.value)?;
+        let drives = self.plan.addresses.iter().any(|row| row.lever == lever && row.decoder == Some(index));
+        let decoder = &self.plan.decoders[index];
+        let first = decoder.first.value.number();
+        let held = (first..first.saturating_add(decoder.outputs)).contains(&was);
+        (drives && !held).then_some((pin.span, pin.value))
+    }
+
+    /// A lever is pinned to a decoder that does not have the address it is built with.
+    fn pinned_away(&mut self, what: &Differing, decoder: &str, pin: Span, span: Span) {
+        let Differing { lever, built, now, .. } = *what;
+        let id = &self.network.lever(lever).id;
+        let says = format!(
+            "lever `{id}` is built with address {built}, and pinned to decoder {decoder}, where it gets {now}"
+        );
+        self.notes.push(
+            Diagnostic::warning(code::RECORD_PINNED_OVER, pin, says)
+                .help(format!("the pin wins; delete it if {built} is to stay, or `throwbar plan --keep` once {now} is built"))
+                .related(span, format!("built with {built}")),
+        );
     }
 
     fn gone(&mut self, span: Span, says: &str, stays: &str) {

@@ -78,13 +78,14 @@ fn built(wire: &Wire) -> WireBuilt {
 }
 
 /// Wires that are laid and needed no more, and wires that are laid between other places than planned: one note for each, since
-/// they mostly have one cause. Where a machine is gone, that is the cause, and its note says it.
+/// they mostly have one cause. Where a machine, a signal or a light is gone, that is the cause, and its note says it.
 pub(super) fn explain_wires(plan: &Plan, kept: &Kept<'_>) -> Vec<Diagnostic> {
     let now: BTreeMap<&str, &Wire> = plan.wires.iter().map(|wire| (wire.key.as_str(), wire)).collect();
     let record = kept.record;
     let is_there = |name: &String| kept.machine_now(name).is_some();
-    let nothing_gone =
-        record.machines.keys().all(is_there) && record.levers.keys().all(|id| kept.lever_now(id).is_some());
+    let nothing_gone = record.machines.keys().all(is_there)
+        && record.levers.keys().all(|id| kept.lever_now(id).is_some())
+        && kept.accessories_gone().next().is_none();
     let mut gone = Vec::new();
     let mut moved = Vec::new();
     for (key, row) in wires_now(plan, kept) {

@@ -42,6 +42,8 @@ pub enum WireKind {
     Button,
     /// To a lamp.
     Lamp,
+    /// From a decoder's output to the lamps of a signal or light.
+    Accessory,
     /// From a strip to the next one.
     CabBus,
     /// From a supply of its own to a strip.
@@ -65,6 +67,7 @@ impl WireKind {
             Self::FrogSupply => "frog supply",
             Self::Button => "button",
             Self::Lamp => "lamp",
+            Self::Accessory => "signal or light",
             Self::CabBus => "cab bus",
             Self::StripSupply => "strip supply",
             Self::Decoder => "decoder feed",

@@ -1,5 +1,6 @@
 //! What decoders, motors, signals and lights take, and from which bus.
 
+use crate::decoder::lamp_amps;
 use crate::model::{Plan, PlannedAddress};
 use description::{BusKind, Drive, Part};
 use measure::Current;
@@ -102,10 +103,14 @@ pub(super) fn held_at(plan: &Plan, bus: usize) -> Vec<f64> {
             }
         }
     }
-    for accessory in &plan.network.accessories {
-        let fed = accessory.at.as_ref().and_then(|place| bus_of(plan, place));
+    for planned in &plan.accessories {
+        // What no decoder drives hangs on the bus where it stands.
+        let decoder = planned.decoder.and_then(|decoder| plan.decoders.get(decoder));
+        let own = plan.network.accessory(planned.accessory).at.as_deref();
+        let place = decoder.map_or(own, |decoder| decoder.at.as_ref().map(|at| at.value.as_str()));
+        let fed = place.and_then(|place| bus_of(plan, place));
         if let Some((_, point)) = fed.filter(|&(on, _)| on == bus) {
-            held[point] += accessory.draw.map_or(0.0, Current::value);
+            held[point] += lamp_amps(&plan.network, planned.accessory);
         }
     }
     held
@@ -120,7 +125,7 @@ pub(super) fn pulses(plan: &Plan, bus: usize) -> Vec<Pulse> {
             let coils = match motor.drive {
                 Some(Drive::Coil) => 1,
                 Some(Drive::Servo) => 0,
-                Some(Drive::Stall) | None => continue,
+                Some(Drive::Stall | Drive::Lamp) | None => continue,
             };
             let amps = motor.draw.map_or(0.0, Current::value);
             if on != bus || amps <= 0.0 {

@@ -19,8 +19,10 @@ fn nem605(job: Job) -> Option<(&'static str, &'static str)> {
         | Job::CoilNormal
         | Job::CoilReverse
         | Job::ServoSignal
-        | Job::Button => Some(("green", "control of turnouts")),
-        Job::CoilCommon | Job::ServoMinus | Job::PanelCommon | Job::SupplyMinus => {
+        | Job::Button
+        | Job::LampOn
+        | Job::LampNormal => Some(("green", "control of turnouts, signals and other accessories")),
+        Job::CoilCommon | Job::ServoMinus | Job::PanelCommon | Job::LampCommon | Job::SupplyMinus => {
             Some(("black", "common return"))
         }
         Job::ServoPlus | Job::SupplyPlus => Some(("red", "positive to ground")),

@@ -3,21 +3,21 @@
 //!
 //! # Source
 //! A stall motor takes two conductors, a coil machine three, a servo three; a frog's contact is fed from both rails and its common
-//! leads to the frog; a button leads to its decoder's input; every track has droppers no farther apart than its `feeders`
+//! leads to the frog; a signal of two lamps takes three, a light two; a button leads to its decoder's input; every track has droppers no farther apart than its `feeders`
 //! or, where that is not written, than the widest usual spacing of 6 ft: common practice, no source.
 
 use super::bus;
 use crate::model::{
-    Decoder, Device, DeviceKind, Does, Fascia, Feed, Plan, PlannedAddress, Strand, StripFeed, WireEnd,
-    WireKind,
+    Decoder, Device, DeviceKind, Does, Fascia, Feed, Plan, PlannedAccessory, PlannedAddress, Strand,
+    StripFeed, WireEnd, WireKind,
 };
 use crate::power::{accessory_bus_at, track_bus_at};
 use crate::reason::{
     BUS_FEEDS_DECODER, BUTTON_AT_INPUT, BUTTON_IN_MATRIX, CONTACT_FED, DROPPER_ONE, DROPPERS_SPACED,
-    FED_FROM_BUS, FROG_FED, LAMP_AT_CONTACT, LAMP_AT_OUTPUT, MATRIX_AT_INPUT, MOTOR_CONDUCTORS, STRIP_FED,
-    STRIP_FOLLOWS,
+    FED_FROM_BUS, FROG_FED, LAMP_AT_CONTACT, LAMP_AT_OUTPUT, LIGHT_CONDUCTORS, MATRIX_AT_INPUT,
+    MOTOR_CONDUCTORS, SIGNAL_CONDUCTORS, STRIP_FED, STRIP_FOLLOWS,
 };
-use description::{Drive, Job, TrackFacts, WireUse};
+use description::{AccessoryKind, Drive, Job, TrackFacts, WireUse};
 use measure::Length;
 use network::{JointId, LeverId, MachineId, Network, Position, Track, TrackId};
 use notice::{Because, Decided, Span};
@@ -82,6 +82,7 @@ pub(crate) fn wanted_wires(plan: &Plan) -> Vec<Wanted> {
     wires.extend(ends.decoders());
     wires.extend(ends.droppers());
     wires.extend(bus::bus_wires(plan));
+    wires.extend(ends.accessories());
     wires
 }
 
@@ -145,7 +146,8 @@ impl<'a> Ends<'a> {
             let from = self.port(self.drives.get(&id)?, "output")?;
             let to = self.joint_end(format!("machine {}", machine.name), machine.joint);
             let (jobs, size): (&[Job], WireUse) = match self.drive(id) {
-                Drive::Stall => (&[Job::MotorOne, Job::MotorTwo], WireUse::Motor),
+                // No motor is driven as a lamp is: the description refuses it.
+                Drive::Stall | Drive::Lamp => (&[Job::MotorOne, Job::MotorTwo], WireUse::Motor),
                 Drive::Coil => (&[Job::CoilNormal, Job::CoilReverse, Job::CoilCommon], WireUse::Coil),
                 Drive::Servo => (&[Job::ServoSignal, Job::ServoPlus, Job::ServoMinus], WireUse::Motor),
             };
@@ -284,6 +286,32 @@ impl<'a> Ends<'a> {
             wires.push(Wanted::new(key, kind, [contact, here.clone()], &ONE_LAMP, why));
         }
         wires
+    }
+
+    /// From its output to each signal and light: a signal has a lamp for each side of the output, a light hangs on the one of
+    /// reverse.
+    fn accessories(&self) -> Vec<Wanted> {
+        let wire = |planned: &PlannedAccessory| {
+            let (decoder, output) = self.plan.output_of(planned)?;
+            let accessory = self.network.accessory(planned.accessory);
+            let at = decoder.at.as_ref().map(|at| at.value.as_str());
+            let from = Self::end(format!("{} output {output}", decoder.id), at, accessory.span);
+            let to = Self::end(accessory.key(), accessory.at.as_deref(), accessory.span);
+            let (jobs, why): (&[Job], Because) = match accessory.kind {
+                AccessoryKind::Signal => (
+                    &[Job::LampNormal, Job::LampOn, Job::LampCommon],
+                    Because::new(&SIGNAL_CONDUCTORS, [accessory.part.as_str().into()]),
+                ),
+                AccessoryKind::Light => (
+                    &[Job::LampOn, Job::LampCommon],
+                    Because::new(&LIGHT_CONDUCTORS, [accessory.part.as_str().into()]),
+                ),
+            };
+            let key = format!("{} lamps", accessory.key());
+            let kind = (WireKind::Accessory, WireUse::Panel);
+            Some(Wanted::new(key, kind, [from, to], jobs, why))
+        };
+        self.plan.accessories.iter().filter_map(wire).collect()
     }
 
     fn strips(&self) -> Vec<Wanted> {

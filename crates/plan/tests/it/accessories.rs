@@ -112,10 +112,10 @@ fn each_has_the_number_address_and_pair_that_are_its_own() {
             &[(1, 1), (2, 2), (3, 3)],
         ),
         (
-            "no lever gets what a light is pinned to, and a decoder starts on a board with nothing else on it",
+            "no lever gets what a light is pinned to, and a decoder starts behind the one that drives the light",
             "[light.depot]\nnumber = 2\naddress = 2\n",
             &["light depot: 2, 2"],
-            &[(1, 5), (3, 6), (4, 7)],
+            &[(1, 9), (3, 10), (4, 11)],
         ),
         (
             "kind and id tell two of one id apart",
@@ -144,7 +144,7 @@ fn every_decision_says_why() {
         .chain(depot.address.as_ref().unwrap().because())
         .map(|why| why.rule.name)
         .collect();
-    assert_eq!(said, ["behind-levers", "pair-commands", "spare-pair", "output-not-placed"]);
+    assert_eq!(said, ["behind-levers", "pair-commands", "spare-pair"]);
 }
 
 #[test]
@@ -216,9 +216,94 @@ fn a_pin_wins_over_the_record_and_the_work_order_says_what_to_do() {
     assert_eq!(
         work,
         [
+            "bay 2: Move light depot: output 1 of D2 > output 4 of D3",
             "bay 2: Relabel light depot: number 6 > number 20",
-            "bay 2: Reprogram light depot: address 9 > address 40",
-            ": Add light pier:  > address 9",
+            ": Add light pier:  > address 9 on output 1 of D2",
         ]
+    );
+}
+
+/// Each wire to a signal or light: its key, its ends, its conductors.
+fn wires(plan: &Plan) -> Vec<String> {
+    let wires = plan.wires.iter().filter(|wire| wire.kind == plan::model::WireKind::Accessory);
+    wires
+        .map(|wire| {
+            let ends = wire
+                .ends
+                .each_ref()
+                .map(|end| format!("{} at {}", end.what, end.at.as_deref().unwrap_or("nowhere")));
+            let cores: Vec<&str> = wire.cores.iter().map(|core| core.job.words()).collect();
+            format!("{}: {}: {}", wire.key, ends.join(" to "), cores.join(", "))
+        })
+        .collect()
+}
+
+/// A signal stands at what it guards; its lamps and the light's hang on a decoder that drives lamps, in the bay where the two wires to
+/// it are shortest: 2 m from the signal, none from the two lights in bay 3.
+#[test]
+fn each_gets_an_output_a_wire_and_its_parts() {
+    let bench = "[bench]\nruns = [{ from = \"bay 1\", to = \"bay 3\", length = \"2 m\" }]\n\
+        [signal.S1]\nguards = \"2\"\n[light.depot]\nat = \"bay 3\"\ndraw = \"60 mA\"\n\
+        [light.shed]\nat = \"bay 3\"\npart = \"bulb\"\n";
+    let text = piers(3, bench).replace("hand = \"left\"", "hand = \"left\"\nat = \"bay 1\"");
+    let plan = make(&text, &Record::default());
+    let lamps = plan.decoders.iter().find(|decoder| decoder.part == "eight output lamp decoder").unwrap();
+    assert_eq!(lamps.at.as_ref().unwrap().value, "bay 3");
+    assert_eq!(
+        wires(&plan),
+        [
+            "signal S1 lamps: D2 output 1 at bay 3 to signal S1 at bay 1: lamp normal, lamp on, lamp common",
+            "light depot lamps: D2 output 2 at bay 3 to light depot at bay 3: lamp on, lamp common",
+            "light shed lamps: D2 output 3 at bay 3 to light shed at bay 3: lamp on, lamp common",
+        ]
+    );
+    let needed = |what: &str| plan.parts_list.iter().find(|part| part.what == what).map(|part| part.needed);
+    // Two lamps in the signal, one in the depot; a bulb needs no resistor.
+    assert_eq!(["lamp", "bulb", "resistor"].map(needed), [Some(3), Some(1), Some(3)]);
+    let resistors = plan.parts_list.iter().find(|part| part.what == "resistor").unwrap();
+    let why: Vec<String> = resistors.buy.because().map(ToString::to_string).collect();
+    // By hand: 10 V over 10 mA are 1 kΩ and 0.1 W; over 60 mA 167 Ω, the next of E24 180 Ω, 0.56 W, of which twice is past 1 W.
+    let why = why.join(" ");
+    assert!(why.contains("2 of 1000 Ω, 0.25 W") && why.contains("1 of 180 Ω, 2 W"), "{why}");
+}
+
+/// On a strip the light has the address of its pair, on a board where a decoder of stall motors answers already: another one of the
+/// same addresses drives it. Beside a record from before there were outputs for lights, nothing that is built moves.
+#[test]
+fn a_light_beside_machines_on_a_board_gets_a_decoder_of_its_own() {
+    let text = piers(3, &format!("{BOTH}{OPEN}"));
+    let plan = make(&text, &Record::default());
+    let outputs = |plan: &Plan| -> Vec<Option<(String, u16)>> {
+        let of = |planned| plan.output_of(planned).map(|(decoder, at)| (decoder.id.clone(), at));
+        plan.accessories.iter().map(of).collect()
+    };
+    assert_eq!(outputs(&plan), [Some(("D2".to_owned(), 4)), Some(("D2".to_owned(), 5))]);
+    // The record as it was written then.
+    let mut before = keep(&plan, &Record::default());
+    before.decoders.remove("D2");
+    before.wires.retain(|key, _| !key.contains("lamps") && !key.contains("D2"));
+    let after = make(&text, &before);
+    assert_eq!((rows(&after), levers(&after)), (rows(&plan), levers(&plan)));
+    assert_eq!(outputs(&after), outputs(&plan));
+    for (id, row) in &before.decoders {
+        let now = after.decoders.iter().find(|decoder| decoder.id == *id).unwrap();
+        assert_eq!((now.first.value.number(), now.outputs), (row.value.first_address, row.value.outputs));
+    }
+    for (key, row) in &before.wires {
+        let now = after.wires.iter().find(|wire| wire.key == *key).unwrap();
+        assert_eq!(now.id.value, row.value.id, "{key}");
+    }
+    assert_eq!(plan::change::work_since(&keep(&after, &before), &after, &keep(&after, &before)).count(), 0);
+}
+
+/// A pin to a decoder moves a light, as it does a lever.
+#[test]
+fn a_light_can_be_pinned_to_a_decoder() {
+    let plan = make(&piers(3, "[light.depot]\ndecoder = \"D9\"\n[light.pier]\n"), &Record::default());
+    let of = |at: usize| plan.output_of(&plan.accessories[at]).map(|(decoder, at)| (decoder.id.as_str(), at));
+    assert_eq!(of(0), Some(("D9", 1)));
+    assert_eq!(
+        plan.decoders.iter().find(|decoder| decoder.id == "D9").unwrap().part,
+        "eight output lamp decoder"
     );
 }

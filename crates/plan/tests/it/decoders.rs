@@ -199,3 +199,22 @@ fn a_pinned_decoder_is_kept() {
     assert_eq!(decoders(&again), decoders(&plan));
     assert_eq!(again.decoders[0].id, "east \"end\" 3");
 }
+
+/// A coil machine and a stall motor that share a pin: the default decoder drives one of them, the one of four outputs both. Five
+/// stall motors want more outputs than that has.
+#[test]
+fn a_new_decoder_that_is_pinned_is_of_a_part_that_drives_all() {
+    let pinned = |count: usize, rest: &str| {
+        let text = layout(&["bay 1"].repeat(count), rest);
+        text.replace("hand = \"left\"\n", "hand = \"left\"\ndecoder = \"D7\"\n")
+    };
+    let mixed = pinned(2, BENCH).replace("[turnout.1]", "[turnout.1]\nmotor = \"coil machine\"");
+    assert_eq!(decoders(&plan_of(&mixed)), ["D7 four output decoder at bay 1 from 1: 1 2"]);
+    assert_eq!(decoders(&plan_of(&pinned(2, BENCH))), ["D7 eight output decoder at bay 1 from 1: 1 2"]);
+    let four = format!("{BENCH}[defaults]\ndecoder = \"four output decoder\"\n");
+    assert_eq!(decoders(&plan_of(&pinned(4, &four))), ["D7 four output decoder at bay 1 from 1: 1 2 3 4"]);
+    assert_eq!(decoders(&plan_of(&pinned(5, &four))), ["D7 eight output decoder at bay 1 from 1: 1 2 3 4 5"]);
+    // An output of the default decoder that does not bear the motor.
+    let weak = format!("{BENCH}[part.\"eight output decoder\"]\ngives = \"10 mA\"\n");
+    assert_eq!(decoders(&plan_of(&pinned(1, &weak))), ["D7 four output decoder at bay 1 from 1: 1"]);
+}

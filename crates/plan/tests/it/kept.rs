@@ -341,3 +341,38 @@ fn a_full_strip_says_what_is_retired_on_it() {
     assert_eq!(note.related[0].message, "address 2 is retired: it was of lever b");
     assert_eq!(note.related[0].span.file, notice::File::AsBuilt);
 }
+
+/// Nine levers: eight on D1, the ninth on D2. The first is pinned over to D2 by its id: it takes the lowest free output there.
+/// The same with a decoder that is not built yet, whose block begins past what is built.
+#[test]
+fn a_pin_to_another_decoder_wins_over_the_address_that_is_built() {
+    let ids = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
+    let plain = layout(&line("main", &ids));
+    let record = built(&plain);
+    assert_eq!(record.levers["a"].value.address, Some(1));
+    for (decoder, address) in [("D2", 10), ("D7", 17)] {
+        let text = with(&plain, "a", &format!("decoder = \"{decoder}\""));
+        let outcome = make(&text, &record);
+        let plan = &outcome.value;
+        let at = |id: &str| {
+            let lever = plan.levers.iter().find(|lever| plan.network.lever(lever.lever).id == id).unwrap();
+            let row = plan.addresses.iter().find(|row| row.lever == lever.lever).unwrap();
+            (lever.address.value.number(), plan.decoders[row.decoder.unwrap()].id.as_str())
+        };
+        assert_eq!(at("a"), (address, decoder));
+        for (id, built) in ids[1..].iter().zip(2..) {
+            assert_eq!(at(id).0, built, "{id}");
+        }
+        let notes = list(&text, &outcome.diagnostics);
+        let says = format!(
+            "lever `a` is built with address 1, and pinned to decoder {decoder}, where it gets {address}"
+        );
+        assert!(notes.contains("warning[record-pinned-over]") && notes.contains(&says), "{notes}");
+        // Nothing else is said but that no panel is described.
+        assert_eq!(outcome.diagnostics.len(), 2, "{notes}");
+        // Once it is kept, it stays there.
+        let again = make(&text, &keep(plan, &record));
+        assert_eq!(again.diagnostics.len(), 1, "{}", list(&text, &again.diagnostics));
+        assert_eq!(again.value.levers[0].address.value.number(), address);
+    }
+}

@@ -45,8 +45,8 @@ fn a_light_has_a_row_among_the_addresses_and_a_pair_in_the_answer() {
         rows,
         [
             says(1, "machine wharf", Some(1), 1, Some("D1")),
-            says(2, "signal S1", None, 2, None),
-            says(3, "light depot", None, 3, None),
+            says(2, "signal S1", None, 2, Some("D2")),
+            says(3, "light depot", None, 3, Some("D2")),
         ]
     );
 

@@ -225,13 +225,44 @@ fn a_light_is_planned_shown_kept_and_listed_in_the_work() {
     };
     let plan = squeezed(&["plan", "--keep"]);
     assert!(plan.contains("4 light depot 4"), "{plan}");
-    assert!(plan.contains("output-not-placed"), "{plan}");
     let addresses = squeezed(&["show", "addresses"]);
-    assert!(addresses.contains("4 1 4 4 light depot"), "{addresses}");
+    assert!(addresses.contains("4 1 4 4 light depot D2"), "{addresses}");
     let kept = String::from_utf8(record(folder.path()).unwrap()).unwrap();
     assert!(kept.contains("\"light depot\" = { number = 4, address = 4 }"), "{kept}");
     // Another address: one thing to set.
     folder.write("new.toml", light.replace("at = \"bay 2\"", "at = \"bay 2\"\naddress = 44"));
     let changes = squeezed(&["changes", "layout.toml", "new.toml"]);
-    assert!(changes.contains("bay 2 set accessory light depot 5 address 4 → address 44"), "{changes}");
+    assert!(
+        changes.contains("bay 2 move accessory light depot 10 output 4 of D2 → output 4 of D3"),
+        "{changes}"
+    );
+}
+
+/// The binder of what is built has no change order; one of a plan that differs from its record has, and one of a plan since another
+/// layout too, in the tables as well.
+#[test]
+fn the_binder_holds_the_change_order() {
+    let (old, new) = (Folder::new("binder-since-old"), Folder::new("binder-since-new"));
+    old.write("layout.toml", layout(1, 4));
+    assert_eq!(run(old.path(), &["plan", "--keep"]).status, 0);
+    new.write("layout.toml", layout(2, 4));
+    let titles = |folder: &Path, words: &[&str]| -> Vec<String> {
+        let ran = run(folder, words);
+        assert_eq!(ran.status, 0, "{words:?}: {}", ran.err);
+        let json = ran.json();
+        let sheets = json["sheets"].as_array().unwrap().iter();
+        sheets.map(|sheet| sheet["title"].as_str().unwrap().to_owned()).collect()
+    };
+    let has = |titles: &[String]| titles.iter().any(|title| title == "Change order");
+    assert!(!has(&titles(old.path(), &["binder", "-o", "out", "--json"])));
+    assert!(!old.path().join("out/tables/change-order.csv").exists());
+    let since = ["binder", "-o", "out", "--json", "--since", old.path().to_str().unwrap()];
+    assert!(has(&titles(new.path(), &since)));
+    let table = std::fs::read_to_string(new.path().join("out/tables/change-order.csv")).unwrap();
+    assert!(table.contains(",take out,lever,t1,") && table.contains(",fit,lever,t5,"), "{table}");
+    // The record alone: the plan differs from it, so the order is there without being asked for.
+    old.write("layout.toml", layout(1, 5));
+    assert!(has(&titles(old.path(), &["binder", "-o", "out", "--json"])));
+    let table = std::fs::read_to_string(old.path().join("out/tables/change-order.csv")).unwrap();
+    assert!(table.contains(",fit,lever,t5,") && !table.contains("take out"), "{table}");
 }
