@@ -50,6 +50,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
         }
     }
     notes.extend(accessories(plan));
+    notes.extend(accessories_elsewhere(plan));
     notes
 }
 
@@ -111,6 +112,26 @@ fn decoder_differs(plan: &Plan, lever: &PlannedLever) -> Vec<Diagnostic> {
             note
         })
         .collect()
+}
+
+/// A signal or light that is pinned to a decoder that does not drive it.
+fn accessories_elsewhere(plan: &Plan) -> impl Iterator<Item = Diagnostic> {
+    plan.accessories.iter().filter_map(|planned| {
+        let accessory = plan.network.accessory(planned.accessory);
+        let pin = accessory.pins.decoder.as_ref()?;
+        let drives = planned.decoder.and_then(|index| plan.decoders.get(index));
+        if drives.is_some_and(|decoder| decoder.id == pin.value) {
+            return None;
+        }
+        let address = planned.address.as_ref()?.value.number();
+        let (id, name) = (&accessory.id, &pin.value);
+        let message =
+            format!("`{id}` is pinned to decoder {name}, but that does not drive it at address {address}");
+        Some(
+            Diagnostic::error(code::PIN_DIFFERS, pin.span, message)
+                .help("pin it to a decoder that drives lamps and has its address, or leave `decoder` out"),
+        )
+    })
 }
 
 /// A signal or light whose pair commands another address than it is pinned to.

@@ -58,3 +58,21 @@ fn a_strip_has_one_pair_for_each_and_no_more() {
         check(&format!("{WHARF}{case}"));
     }
 }
+
+/// A decoder of stall motors drives no lamps; one whose outputs bear less than the light takes is too weak for it.
+#[test]
+fn an_output_has_to_drive_the_light_and_to_bear_it() {
+    let strip = "  [panel.west]\n  kind = \"strip\"\n";
+    let weak = |amps: &str| format!("  [part.\"eight output lamp decoder\"]\n  gives = \"{amps}\"\n");
+    let cases = [
+        format!("  [light.depot]\n  draw = \"60 mA\"\n{}", weak("60 mA")),
+        format!(
+            "  [light.depot]\n       # ^^^^^ error[output-overloaded]: light `depot` takes 60 mA, and an output of `eight output lamp decoder` gives 50 mA\n  draw = \"60 mA\"\n{}",
+            weak("50 mA")
+        ),
+        "  [lever.gate]\n  moves = [\"wharf\"]\n  decoder = \"D7\"\n  [light.depot]\n  decoder = \"D7\"\n          # ^^^^ error[pin-differs]: `depot` is pinned to decoder D7, but that does not drive it at address 8\n".to_owned(),
+    ];
+    for case in cases {
+        check(&format!("{WHARF}{case}{strip}"));
+    }
+}

@@ -226,7 +226,7 @@ fn a_light_is_planned_shown_kept_and_listed_in_the_work() {
     let plan = squeezed(&["plan", "--keep"]);
     assert!(plan.contains("4 light depot 4"), "{plan}");
     let addresses = squeezed(&["show", "addresses"]);
-    assert!(addresses.contains("4 1 4 4 light depot D2"), "{addresses}");
+    assert!(addresses.contains("4 1 4 D2 4 light depot"), "{addresses}");
     let kept = String::from_utf8(record(folder.path()).unwrap()).unwrap();
     assert!(kept.contains("\"light depot\" = { number = 4, address = 4 }"), "{kept}");
     // Another address: one thing to set.
