@@ -59,7 +59,7 @@ fn a_light_has_a_row_among_the_addresses_and_a_pair_in_the_answer() {
     assert_eq!((&light["name"], &light["draw_amps"]), (&Value::from("Depot lamps"), &Value::from(0.06)));
     assert_eq!(
         (&light["panel"], &light["pair"], &light["decoder"]),
-        (&Value::from("west"), &Value::from(3), &Value::Null)
+        (&Value::from("west"), &Value::from(3), &Value::from("D2"))
     );
 }
 
