@@ -41,7 +41,7 @@ pub use power::{
     BusRow, BusRunRow, DamperRow, DischargeRow, FeederRow, NodeRow, OpenedRow, PowerAnswer, ReadingRow,
     ResistorRow, ShortRow, SupplyRow, ThrownRow, power,
 };
-pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, route_ids, routes};
+pub use routes::{LeverPosition, MachinePosition, RouteRow, RoutesAnswer, routes};
 pub use wiring::{ModuleJointRow, PinRow, RunRow, TerminalRow, TerminalStripRow, WiringAnswer, wiring};
 
 use notice::Decided;

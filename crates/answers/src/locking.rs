@@ -1,6 +1,6 @@
 //! `show locking`.
 
-use crate::{LeverPosition, SCHEMA, route_ids};
+use crate::{LeverPosition, SCHEMA};
 use network::{LOCKED_ROUTES_MAX, Locking, Position, TrackId, Why, flanks, reasons};
 use plan::diode::{Wire, wanted_lines, wire_diodes};
 use plan::model::Plan;
@@ -116,7 +116,7 @@ pub fn locked_pairs<'a>(
 
 /// Answers `show locking`.
 pub fn locking(plan: &Plan, locking: &Locking) -> LockingAnswer {
-    let ids = route_ids(plan);
+    let ids = plan::route_ids(plan);
     let pairs = locked_pairs(plan, locking, &ids).collect();
     let diodes = wanted_lines(plan)
         .into_iter()

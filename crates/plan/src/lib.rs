@@ -30,6 +30,7 @@ mod power;
 pub mod program;
 mod purchase;
 mod reason;
+mod route_id;
 mod section;
 mod strip;
 pub mod traffic;
@@ -37,6 +38,7 @@ pub mod wire;
 
 pub use kept::record_of;
 pub use lamp::{lamp_resistors, print_resistor};
+pub use route_id::route_ids;
 
 use description::record::Record;
 use distance::Distances;

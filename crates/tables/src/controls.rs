@@ -78,7 +78,7 @@ fn routes(plan: &Plan) -> Table {
 fn locking(plan: &Plan) -> Table {
     let locked = network::lock(&plan.network, &plan.routes);
     let columns = [("route", "route"), ("excludes", "excludes"), ("why", "why")];
-    let ids = answers::route_ids(plan);
+    let ids = plan::route_ids(plan);
     let pairs = answers::locked_pairs(plan, &locked, &ids).take(ROWS_MAX);
     let rows = pairs.map(|pair| [pair.a.into(), pair.b.into(), pair.why.join(", ").into()]);
     let table = Table::new("locking", "Locking", columns, rows);
