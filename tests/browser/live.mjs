@@ -2,7 +2,9 @@
 //
 //   node live.mjs restart URL         two pages; a lever is thrown in one and seen to move in the other; then the server is
 //                                     to be stopped and started again at the same address, and everything is still there
-//   node live.mjs pictures URL DIR    the page at phone, tablet and desktop size, as PNG in DIR
+//   node live.mjs routes URL          a route is set in three taps and seen in a second page; a conflicting one is refused in
+//                                     words; a lever is locked with a note; levers by keyboard; stop and undo
+//   node live.mjs pictures URL DIR    every view at phone, tablet and desktop size, light and dark, as PNG in DIR
 //
 // One JSON object a row on stdout: {"did":"…"} for each thing that was done and seen. {"please":"restart"} asks the one who
 // started this script to stop the server and start it again; a row on stdin says that it is back. Exit status 0 only when
@@ -19,8 +21,8 @@ const SIZES = { phone: [390, 844], tablet: [820, 1180], desktop: [1440, 900] };
 const PATIENCE_MS = 30_000;
 
 const [scenario, url, folder] = process.argv.slice(2);
-const scenarios = { restart, pictures };
-if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|pictures URL [DIR]");
+const scenarios = { restart, routes, pictures };
+if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|routes|pictures URL [DIR]");
 
 const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: FLAGS });
 try {
@@ -35,17 +37,19 @@ async function restart() {
   const two = await open("phone", faults);
   did("two pages are open and follow the panel");
 
-  await press(one, 4, "unknown");
+  await press(one, 4, "normal", "unknown");
   await sees(two, 4, "normal");
-  await press(one, 4, "normal");
+  await press(one, 4, "reverse", "normal");
   await sees(two, 4, "reverse");
   await sees(one, 4, "reverse");
   did("a lever thrown in the first page moved in the second");
 
-  await pressKey(two, 1, "unknown");
+  await pressKey(two, 1, "normal");
   await sees(one, 1, "normal");
   did("a lever thrown by keyboard in the second page moved in the first");
 
+  await view(one, "railroad");
+  await view(two, "railroad");
   await seesLegs(two, 4, "reverse");
   await one.locator(`.railroad .number[data-lever="${await idOf(one, 4)}"]`).first().click();
   await sees(two, 4, "normal");
@@ -69,20 +73,132 @@ async function restart() {
   await sees(three, 4, "reverse");
   did("after a restart both pages follow again, and they and a new one show what was thrown before");
 
-  await press(two, 4, "reverse");
+  await press(two, 4, "normal", "reverse");
   await sees(one, 4, "normal");
   await sees(three, 4, "normal");
   did("and levers are thrown as before");
 }
 
+async function routes() {
+  const faults = [];
+  const one = await open("phone", faults);
+  const two = await open("desktop", faults);
+
+  await view(one, "routes");
+  await stop(one, "west approach").tap();
+  await stop(one, "main 4").tap();
+  await one.locator(".set-it").tap();
+  for (const page of [one, two]) await page.waitForSelector('.set li[data-state="set"]', { ...wait(), state: "attached" });
+  // A level line has no height, so it does not count as seen.
+  await two.waitForSelector(".railroad .band[data-state=set]", { ...wait(), state: "attached" });
+  did("a route was set in three taps, and a second page sees it");
+
+  await view(two, "routes");
+  await stop(two, "west approach").click();
+  await stop(two, "team track").click();
+  await two.locator(".ways li .note").waitFor();
+  // It is marked as not to be had; a person may press it all the same, and hears why not.
+  await two.locator(".set-it").click({ force: true });
+  await saysNo(two, "The route team track – west approach cannot be set while main 4 – west approach is set: both need lever 1, in different positions. Release main 4 – west approach first.");
+  did("a route that conflicts with it was refused, and the sentence names both and what to do");
+
+  await press(two, 1, "reverse");
+  await saysNo(two, "Lever 1 is held by the route main 4 – west approach");
+  await view(one, "routes");
+  await one.locator('.set .release').tap();
+  for (const page of [one, two]) await page.waitForSelector(".set li", { ...wait(), state: "detached" });
+  did("a lever of the route was refused, and the route was released");
+
+  await view(one, "levers");
+  await row(one, 5).locator(".lock").tap();
+  await one.locator("#note").fill("wheel in the frog");
+  await one.locator("#lock-form .strong").tap();
+  await row(two, 5).and(two.locator("[data-locked]")).waitFor({ ...wait(), state: "attached" });
+  await press(two, 5, "reverse");
+  await saysNo(two, "wheel in the frog");
+  await row(one, 5).locator(".lock").tap();
+  await row(two, 5).and(two.locator(":not([data-locked])")).waitFor({ ...wait(), state: "attached" });
+  did("a lever was locked with a note, refused with it, and unlocked");
+
+  await two.locator("h1").click();
+  await two.keyboard.type("8r");
+  await sees(one, 8, "reverse");
+  await two.keyboard.type("8n");
+  await sees(one, 8, "normal");
+  await two.locator("#undo").click();
+  await sees(one, 8, "reverse");
+  did("a lever was thrown by its number and N or R, and the last throw was undone");
+
+  await one.locator("#stop").tap();
+  await two.locator("#stopped").waitFor(wait());
+  await press(two, 8, "normal");
+  await saysNo(two, "Everything is stopped");
+  await two.locator("#resume").click();
+  await one.locator("#stopped").waitFor({ ...wait(), state: "hidden" });
+  did("everything was stopped in one page and let go on in the other");
+
+  await view(two, "log");
+  await two.locator("#log-rows tr", { hasText: "Everything may go on" }).first().waitFor(wait());
+  await view(two, "health");
+  await two.locator("#pages", { hasText: "2 of" }).waitFor(wait());
+  did("the log and the health of the panel were looked at");
+
+  for (const page of [one, two]) await checkPage(page);
+  did("in every view each control is a fingertip large and has a name, and nothing runs off the page");
+  const unexpected = faults.filter((fault) => !/status of (4|5)\d\d/.test(fault));
+  if (unexpected.length) throw new Error(`the pages complain: ${unexpected.join("; ")}`);
+}
+
+/** Every control that is seen has a name and is large enough for a finger, and no view is wider than its screen. */
+async function checkPage(page) {
+  for (const word of ["railroad", "routes", "levers", "log", "health"]) {
+    await view(page, word);
+    const wrong = await page.evaluate(() => {
+      const wrong = [];
+      for (const control of document.querySelectorAll("button, a:not(.skip), input, select")) {
+        const box = control.getBoundingClientRect();
+        if (!control.checkVisibility()) continue;
+        if (box.width < 44 || box.height < 44) wrong.push(`${control.outerHTML.slice(0, 80)} is ${box.width} × ${box.height}`);
+        const name = control.getAttribute("aria-label") ?? control.labels?.[0]?.textContent ?? control.textContent;
+        if (!name.trim()) wrong.push(`${control.outerHTML.slice(0, 80)} has no name`);
+      }
+      const { scrollWidth, clientWidth } = document.documentElement;
+      if (scrollWidth > clientWidth) wrong.push(`the page is ${scrollWidth} wide on a screen of ${clientWidth}`);
+      return wrong;
+    });
+    if (wrong.length) throw new Error(`in the view of ${word}: ${wrong.join("; ")}`);
+  }
+}
+
 async function pictures() {
   const page = await open("desktop", []);
-  await press(page, 4, null);
-  await settled(page, 4);
-  for (const [size, [width, height]] of Object.entries(SIZES)) {
-    await page.setViewportSize({ width, height });
-    await page.screenshot({ path: `${folder}/${size}.png`, fullPage: true });
-    did(`${folder}/${size}.png`);
+  await press(page, 8, "reverse");
+  await view(page, "routes");
+  await stop(page, "west approach").click();
+  await stop(page, "main 4").click();
+  await page.locator(".set-it").click();
+  await page.waitForSelector('.set li[data-state="set"]', wait());
+  await press(page, 8, "normal");
+  await sees(page, 8, "normal");
+  await page.locator("#again").dispatchEvent("click");
+  await view(page, "routes");
+  await stop(page, "west approach").click();
+  await stop(page, "yard 2").click();
+  await page.locator(".ways li").first().waitFor();
+  await page.evaluate(() => fetch("/levers/7/lock", {
+    method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ note: "wheel in the frog", by: "Ruth" }),
+  }));
+  await row(page, 7).and(page.locator("[data-locked]")).waitFor({ ...wait(), state: "attached" });
+  for (const scheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
+    for (const [size, [width, height]] of Object.entries(SIZES)) {
+      await page.setViewportSize({ width, height });
+      for (const word of ["railroad", "routes", "levers", "log", "health"]) {
+        await view(page, word);
+        await page.screenshot({ path: `${folder}/${size}-${scheme}-${word}.png` });
+      }
+      did(`${folder}/${size}-${scheme}`);
+    }
   }
 }
 
@@ -99,29 +215,45 @@ async function open(size, faults) {
   return page;
 }
 
-function button(page, lever) {
-  return page.locator(`button[data-number="${lever}"]`);
+function row(page, lever) {
+  return page.locator(`.lever[data-number="${lever}"]`);
 }
 
-/** Presses a lever's button, after seeing that it stands like this. */
-async function press(page, lever, state) {
+function stop(page, name) {
+  return page.locator(`.stop-at[data-stop="${name}"]`);
+}
+
+/** Turns a page to a view. */
+async function view(page, word) {
+  await page.locator(`.bar a[data-to="${word}"]`).click();
+  await page.waitForSelector(`body[data-view="${word}"]`);
+}
+
+/** Presses a lever's button for a position, after seeing that it stands like this. */
+async function press(page, lever, position, state) {
+  await view(page, "levers");
   if (state) await sees(page, lever, state);
-  await button(page, lever).click();
+  await row(page, lever).locator(`.to[data-position="${position}"]`).click();
 }
 
-async function pressKey(page, lever, state) {
-  await sees(page, lever, state);
-  await button(page, lever).focus();
+async function pressKey(page, lever, position) {
+  await view(page, "levers");
+  await row(page, lever).locator(`.to[data-position="${position}"]`).focus();
   await page.keyboard.press("Enter");
 }
 
-/** Waits until a page shows a lever in this state, in words as well. */
+/** Waits until a page says why something was refused. */
+async function saysNo(page, words) {
+  await page.locator("#refused-says", { hasText: words }).waitFor(wait());
+}
+
+/** Waits until a page knows that a lever is in this state, in words as well. */
 async function sees(page, lever, state) {
   const words = state === "unknown" ? "not known" : state;
   try {
-    await page.waitForSelector(`button[data-number="${lever}"][data-state="${state}"] .says:text-is("${words}")`);
+    await page.waitForSelector(`.lever[data-number="${lever}"][data-state="${state}"] .says:text-is("${words}")`, { state: "attached" });
   } catch {
-    const shown = await button(page, lever).getAttribute("data-state");
+    const shown = await row(page, lever).getAttribute("data-state");
     throw new Error(`lever ${lever} should be ${state} and is ${shown}`);
   }
 }
@@ -145,11 +277,7 @@ async function nearMark(page, lever) {
 }
 
 async function idOf(page, lever) {
-  return button(page, lever).getAttribute("data-lever");
-}
-
-async function settled(page, lever) {
-  await page.waitForSelector(`button[data-number="${lever}"]:is([data-state=normal], [data-state=reverse])`);
+  return row(page, lever).getAttribute("data-lever");
 }
 
 /** Which opening of the panel a page has seen last. */

@@ -1,21 +1,14 @@
 //! One row of the operating log: what happened, and when.
 //!
-//! An entry names levers by number and machines by name, as the builder does, and not by their places in a list: so it
-//! keeps its meaning when the description grows. Written out it is one row of text with tabs between the columns, which a
-//! person can read in an export and a later version of the tool can still read:
-//!
-//! ```text
-//! 1719835200000   thrown     reverse   4
-//! 1719835200900   confirmed  reverse   4A
-//! 1719835205000   overdue    -         4B
-//! ```
-//!
-//! The name comes last and runs to the end of the row, so that any letter may stand in it.
+//! An entry names levers by number, machines by name and routes by id, as the builder does, and not by their places in a
+//! list: so it keeps its meaning when the description grows. Written out it is one row of text with tabs between the
+//! columns, which a person can read in an export and a later version of the tool can still read. How it is written stands in
+//! `row`.
 
 use network::Position;
 use plan::model::LeverNumber;
 
-use crate::Moment;
+use crate::{Moment, Said};
 
 /// Something that happened on the railroad.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -35,7 +28,36 @@ pub enum Happened {
         lever: LeverNumber,
         /// To where.
         position: Position,
+        /// Who.
+        by: Said,
     },
+    /// Someone threw a lever whose coils have to wait for the supply.
+    Waits {
+        /// Which.
+        lever: LeverNumber,
+        /// To where.
+        position: Position,
+        /// Who.
+        by: Said,
+    },
+    /// A lever that had to wait for its burst was thrown.
+    Fired {
+        /// Which.
+        lever: LeverNumber,
+        /// To where.
+        position: Position,
+    },
+    /// Someone took back the throw before, and the lever was thrown back.
+    Undone {
+        /// Which.
+        lever: LeverNumber,
+        /// Back to where.
+        position: Position,
+        /// Who.
+        by: Said,
+    },
+    /// What had to wait is not thrown any more.
+    Dropped,
     /// A machine reported where it stands.
     Confirmed {
         /// Its name.
@@ -48,6 +70,76 @@ pub enum Happened {
         /// Its name.
         machine: String,
     },
+    /// A link had no room for a machine's command.
+    NotSent {
+        /// Its name.
+        machine: String,
+    },
+    /// Someone asked for a route: its levers are held from now on.
+    Asked {
+        /// The route.
+        route: RouteName,
+        /// Who.
+        by: Said,
+    },
+    /// Every machine of a route has reported: the route is set.
+    Set {
+        /// The route.
+        route: RouteName,
+    },
+    /// Someone released a route.
+    Released {
+        /// The route.
+        route: RouteName,
+        /// Who.
+        by: Said,
+    },
+    /// Someone locked a lever.
+    Locked {
+        /// Which.
+        lever: LeverNumber,
+        /// Who.
+        by: Said,
+        /// Why.
+        note: Said,
+    },
+    /// Someone unlocked a lever.
+    Unlocked {
+        /// Which.
+        lever: LeverNumber,
+        /// Who.
+        by: Said,
+    },
+    /// Someone stopped everything.
+    Stopped {
+        /// Who.
+        by: Said,
+    },
+    /// Someone let everything go on.
+    Resumed {
+        /// Who.
+        by: Said,
+    },
+    /// A link reaches its machines.
+    LinkUp {
+        /// Its name.
+        link: Said,
+    },
+    /// A link does not reach its machines any more.
+    LinkDown {
+        /// Its name.
+        link: Said,
+    },
+}
+
+/// How the log names a route: by its id, and by the levers it needs, so that another route that got its id later is not
+/// taken for it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RouteName {
+    /// The id that the plan's tables give it.
+    pub id: Said,
+    /// Its levers, each with the position it needs.
+    pub levers: Vec<(LeverNumber, Position)>,
 }
 
 /// A row that this version cannot read.
@@ -68,44 +160,4 @@ pub enum EntryUnreadable {
     /// The lever is no number.
     #[error("its lever is no number")]
     Lever,
-}
-
-impl Entry {
-    /// The entry as one row of text.
-    pub fn write(&self) -> String {
-        let at = self.at.0;
-        match &self.what {
-            Happened::Thrown { lever, position } => format!("{at}\tthrown\t{}\t{lever}", position.word()),
-            Happened::Confirmed { machine, position } => {
-                format!("{at}\tconfirmed\t{}\t{machine}", position.word())
-            }
-            Happened::Overdue { machine } => format!("{at}\toverdue\t-\t{machine}"),
-        }
-    }
-
-    /// The entry that such a row stands for.
-    ///
-    /// # Errors
-    /// When the row was written by something else, or by a version that knows more.
-    pub fn read(row: &str) -> Result<Self, EntryUnreadable> {
-        let mut columns = row.splitn(4, '\t');
-        let mut column = || columns.next().ok_or(EntryUnreadable::Short);
-        let (at, word, position, name) = (column()?, column()?, column()?, column()?);
-        let at = Moment(at.parse().map_err(|_| EntryUnreadable::Time)?);
-        let position = || match position {
-            "normal" => Ok(Position::Normal),
-            "reverse" => Ok(Position::Reverse),
-            _ => Err(EntryUnreadable::Position),
-        };
-        let what = match word {
-            "thrown" => Happened::Thrown {
-                lever: name.parse().map_err(|_| EntryUnreadable::Lever)?,
-                position: position()?,
-            },
-            "confirmed" => Happened::Confirmed { machine: name.to_owned(), position: position()? },
-            "overdue" => Happened::Overdue { machine: name.to_owned() },
-            _ => return Err(EntryUnreadable::Word),
-        };
-        Ok(Self { at, what })
-    }
 }

@@ -3,7 +3,7 @@
 //! ```text
 //! people, links, timers ── Event ──▶ step ──▶ Record(entry)   written down first, then applied to the state
 //!                                         ├─▶ Send(machine)   handed to the link that moves it
-//!                                         ├─▶ Announce(lever) told to every open page
+//!                                         ├─▶ Announce(lever) told to every open page, as AnnouncePanel is
 //!                                         └─▶ Refuse(reason)  told to the one who asked
 //! ```
 //!
@@ -15,15 +15,22 @@
 //! a layout whose machines take their time and then report. Sockets, pages and the journal's file belong to `serve` and
 //! `journal`.
 
+mod apply;
 mod entry;
 pub mod link;
 mod moment;
 mod railroad;
+mod refusal;
+mod row;
+mod said;
 mod state;
 mod step;
 
-pub use entry::{Entry, EntryUnreadable, Happened};
+pub use apply::NotOnRailroad;
+pub use entry::{Entry, EntryUnreadable, Happened, RouteName};
 pub use moment::{Moment, Wait};
-pub use railroad::{Lever, Machine, NumberTwice, Railroad};
-pub use state::{NotOnRailroad, Sight, Standing, State};
-pub use step::{CONFIRM_WAIT, Effect, Event, Refusal, step};
+pub use railroad::{Lever, Machine, NumberTwice, Railroad, Route, RouteId};
+pub use refusal::Refusal;
+pub use said::{SAID_LETTERS_MAX, Said};
+pub use state::{BURST_WAIT, Burst, HeldRoute, Lock, RouteSight, Sight, Standing, State, Stop, UNDO_MAX};
+pub use step::{CONFIRM_WAIT, Effect, Event, WAITING_MAX, step, why_not};

@@ -6,4 +6,7 @@ mod layout_bus;
 mod simulator;
 
 pub use layout_bus::{Heard, LayoutBus, NodeId};
-pub use simulator::{Simulator, TRAVEL};
+pub use simulator::{Fault, Simulator, TRAVEL};
+
+/// The name of the link to the modelled layout.
+pub const SIMULATOR: &str = "simulated layout";

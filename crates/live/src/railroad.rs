@@ -1,16 +1,55 @@
-//! What of a plan the running panel needs: levers by their numbers and the machines they move.
+//! What of a plan the running panel needs: levers by their numbers, the machines they move, and the routes by their ids.
+//!
+//! Routes, their locking and the bursts in which their levers are thrown are the plan's; here they are only looked up.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use network::MachineId;
+use network::{LeverId, MachineId, Position, TrackId};
+use packet::UserAddress;
+use plan::burst::{coil_count, throw_order};
 use plan::model::{LeverNumber, Plan};
 
-/// The levers and machines of one layout. It does not change while the panel runs.
+use crate::{RouteName, Said, link};
+
+/// The levers, machines and routes of one layout. They do not change while the panel runs.
 #[derive(Clone, Debug)]
 pub struct Railroad {
-    layout: String,
+    plan: Arc<Plan>,
     levers: BTreeMap<LeverNumber, Lever>,
     machines: Vec<Machine>,
+    routes: Vec<Route>,
+    by_stop: BTreeMap<TrackId, Vec<RouteId>>,
+    by_name: BTreeMap<Said, RouteId>,
+    numbers: BTreeMap<LeverId, LeverNumber>,
+}
+
+/// A route of the plan, by its place in the plan's list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct RouteId(usize);
+
+impl RouteId {
+    /// The route at this place.
+    pub fn at(index: usize) -> Self {
+        Self(index)
+    }
+
+    /// Its place in the plan's list.
+    pub fn index(self) -> usize {
+        self.0
+    }
+}
+
+/// What the panel has to know of a route.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Route {
+    /// The id that the plan's tables give it.
+    pub id: String,
+    /// The stops at its two ends.
+    pub ends: [TrackId; 2],
+    /// The levers it holds, each in the position it needs; none where a lever would be needed in both, or points that no
+    /// lever moves.
+    pub levers: Option<BTreeMap<LeverNumber, Position>>,
 }
 
 /// One control on the panel.
@@ -24,6 +63,10 @@ pub struct Lever {
     pub name: String,
     /// What it moves, in natural order.
     pub machines: Vec<MachineId>,
+    /// How many coils fire when it is thrown.
+    pub coils: usize,
+    /// The accessory address that its machines answer.
+    pub address: UserAddress,
 }
 
 /// One motor under the benchwork.
@@ -48,7 +91,8 @@ impl Railroad {
     ///
     /// # Errors
     /// When two levers carry one number.
-    pub fn new(plan: &Plan) -> Result<Self, NumberTwice> {
+    pub fn new(plan: impl Into<Arc<Plan>>) -> Result<Self, NumberTwice> {
+        let plan: Arc<Plan> = plan.into();
         let mut machines: Vec<Machine> = (plan.network.machines.iter())
             .map(|machine| Machine { name: machine.name.clone(), lever: None })
             .collect();
@@ -66,17 +110,89 @@ impl Railroad {
                 id: lever.id.clone(),
                 name: lever.name.clone(),
                 machines: lever.machines.clone(),
+                coils: coil_count(&plan.network, planned.lever),
+                address: planned.address.value,
             };
             if levers.insert(number, entry).is_some() {
                 return Err(NumberTwice { number });
             }
         }
-        Ok(Self { layout: plan.network.described.layout.name.clone(), levers, machines })
+        let routes = routes_of(&plan, &machines);
+        let mut by_stop: BTreeMap<TrackId, Vec<RouteId>> = BTreeMap::new();
+        for (index, route) in routes.iter().enumerate() {
+            for end in route.ends {
+                by_stop.entry(end).or_default().push(RouteId(index));
+            }
+        }
+        let by_name =
+            routes.iter().enumerate().map(|(index, route)| (Said::new(&route.id), RouteId(index))).collect();
+        let numbers = plan.numbers();
+        Ok(Self { plan, levers, machines, routes, by_stop, by_name, numbers })
+    }
+
+    /// The plan it was made from.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
     }
 
     /// The layout's name.
     pub fn layout(&self) -> &str {
-        &self.layout
+        &self.plan.network.described.layout.name
+    }
+
+    /// How many coils may fire at once.
+    pub fn coils_at_once(&self) -> usize {
+        usize::from(self.plan.coils_at_once.value)
+    }
+
+    /// The route of this id.
+    pub fn route(&self, id: RouteId) -> Option<&Route> {
+        self.routes.get(id.0)
+    }
+
+    /// Every route.
+    pub fn routes(&self) -> impl Iterator<Item = (RouteId, &Route)> {
+        self.routes.iter().enumerate().map(|(index, route)| (RouteId(index), route))
+    }
+
+    /// Every route that begins or ends at this stop.
+    pub fn routes_at(&self, stop: TrackId) -> &[RouteId] {
+        self.by_stop.get(&stop).map_or(&[], Vec::as_slice)
+    }
+
+    /// The route that the plan's tables call this.
+    pub fn route_called(&self, id: &str) -> Option<RouteId> {
+        self.by_name.get(&Said::new(id)).copied()
+    }
+
+    /// How the log names a route; none when it cannot be set.
+    pub fn route_name(&self, id: RouteId) -> Option<RouteName> {
+        let route = self.route(id)?;
+        let levers = route.levers.as_ref()?.iter().map(|(&lever, &position)| (lever, position)).collect();
+        Some(RouteName { id: Said::new(&route.id), levers })
+    }
+
+    /// The route that the log names so. One that needs other levers now, because the layout was changed, is another route.
+    pub fn route_named(&self, name: &RouteName) -> Option<RouteId> {
+        let id = self.by_name.get(&name.id).copied()?;
+        self.route_name(id).filter(|own| own.levers == name.levers).map(|_| id)
+    }
+
+    /// Whether a route holds a lever.
+    pub fn holds(&self, route: RouteId, lever: LeverNumber) -> bool {
+        let levers = self.route(route).and_then(|route| route.levers.as_ref());
+        levers.is_some_and(|levers| levers.contains_key(&lever))
+    }
+
+    /// The link that moves a machine.
+    pub fn link_of(&self, _machine: MachineId) -> &'static str {
+        link::SIMULATOR
+    }
+
+    /// The levers of a route in the bursts in which the coils' supply can throw them.
+    pub fn bursts(&self, id: RouteId) -> Vec<Vec<LeverNumber>> {
+        let Some(route) = self.plan.routes.get(id.0) else { return Vec::new() };
+        throw_order(&self.plan, &self.numbers, route)
     }
 
     /// Every lever, by number.
@@ -103,4 +219,24 @@ impl Railroad {
     pub fn machine_named(&self, name: &str) -> Option<MachineId> {
         self.machines().find(|(_, machine)| machine.name == name).map(|(id, _)| id)
     }
+}
+
+/// The routes of a plan with the levers they hold.
+fn routes_of(plan: &Plan, machines: &[Machine]) -> Vec<Route> {
+    let held = |route: &network::Route| {
+        let mut levers = BTreeMap::new();
+        for &(machine, position) in &route.needs {
+            let lever = machines.get(machine.index())?.lever?;
+            if *levers.entry(lever).or_insert(position) != position {
+                return None;
+            }
+        }
+        Some(levers)
+    };
+    let ids = plan::route_ids(plan);
+    plan.routes
+        .iter()
+        .zip(ids)
+        .map(|(route, id)| Route { id, ends: [route.from(), route.to()], levers: held(route) })
+        .collect()
 }

@@ -1,18 +1,39 @@
-//! Where everything stands, as far as it is known.
+//! Where everything stands, as far as it is known, and what is held.
 //!
 //! Of each machine two things are kept apart: where it was sent and where it said that it stands. A lever is shown in a
 //! position only when all its machines have said so since they were last sent; everything else is shown as what it is:
-//! on its way, without a report, in two positions, or not known.
+//! on its way, waiting for the supply, without a report, in two positions, or not known.
+//!
+//! How an entry changes the state stands in `apply`.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Entry, Happened, Lever, Moment, Railroad};
+use crate::{Lever, Moment, Railroad, RouteId, Said, Wait};
 
-/// What is known of every machine.
+/// How long the coils' supply rests between two bursts: a capacitor-discharge unit is charged again in about a second (common
+/// practice, no source).
+pub const BURST_WAIT: Wait = Wait(1_000);
+
+/// The most throws that can be taken back, one after the other.
+pub const UNDO_MAX: usize = 100;
+
+/// What is known of every machine, and what people hold.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct State {
-    machines: Vec<Standing>,
+    pub(crate) machines: Vec<Standing>,
+    /// Levers that wait for the supply, burst by burst.
+    pub(crate) waiting: VecDeque<Vec<(LeverNumber, Position)>>,
+    /// The burst that the supply gave last.
+    pub(crate) burst: Option<Burst>,
+    pub(crate) held: Vec<HeldRoute>,
+    pub(crate) locks: BTreeMap<LeverNumber, Lock>,
+    /// Levers that people threw, each with where it stood before; the last one last.
+    pub(crate) throws: Vec<(LeverNumber, Option<Position>)>,
+    pub(crate) stopped: Option<Stop>,
+    pub(crate) links_down: BTreeSet<Said>,
 }
 
 /// What is known of one machine. At first, nothing.
@@ -28,11 +49,55 @@ pub struct Standing {
     pub overdue: bool,
 }
 
+/// Coils that fired together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Burst {
+    /// When the last of them did.
+    pub at: Moment,
+    /// How many they were.
+    pub coils: usize,
+}
+
+/// A route that someone asked for and nobody has released.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HeldRoute {
+    /// Which.
+    pub route: RouteId,
+    /// Who asked for it.
+    pub by: Said,
+    /// When.
+    pub since: Moment,
+    /// Whether all its machines have reported since.
+    pub complete: bool,
+}
+
+/// Why a lever may not be thrown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lock {
+    /// What whoever locked it wrote.
+    pub note: Said,
+    /// Who.
+    pub by: Said,
+    /// When.
+    pub since: Moment,
+}
+
+/// That everything is stopped.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stop {
+    /// Who stopped it.
+    pub by: Said,
+    /// When.
+    pub since: Moment,
+}
+
 /// What may truly be said of a machine or a lever.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sight {
     /// It has never reported and was never sent anywhere.
     NotKnown,
+    /// It is to be thrown there when the supply of its coils is ready.
+    Waiting(Position),
     /// It was sent there and has yet to report.
     Moving(Position),
     /// It was sent there and has not reported in time.
@@ -43,58 +108,34 @@ pub enum Sight {
     Apart,
 }
 
-/// An entry speaks of a lever or a machine that this railroad does not have.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum NotOnRailroad {
-    /// No such lever.
-    #[error("there is no lever {0}")]
-    Lever(LeverNumber),
-    /// No such machine.
-    #[error("there is no machine {0}")]
-    Machine(String),
+/// What may truly be said of a route that someone asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RouteSight {
+    /// So many of its levers have yet to report.
+    Setting(usize),
+    /// Every machine of its levers has reported that it stands right.
+    Set,
+    /// A machine of it has not reported in time.
+    NoReport(MachineId),
+    /// A machine of it stands otherwise, and nobody sent it there.
+    Strayed(MachineId),
+    /// A lever of it was not thrown, because everything was stopped or the panel was closed.
+    NotThrown(LeverNumber),
 }
 
 impl State {
     /// Nothing known of any machine of this railroad.
     pub fn unknown(railroad: &Railroad) -> Self {
-        Self { machines: vec![Standing::default(); railroad.machines().count()] }
-    }
-
-    /// Takes in one entry that has been written down. This is the only way in which the state changes.
-    ///
-    /// # Errors
-    /// When the entry speaks of something that is not on this railroad; the state is then as before.
-    pub fn apply(&mut self, railroad: &Railroad, entry: &Entry) -> Result<(), NotOnRailroad> {
-        match &entry.what {
-            Happened::Thrown { lever, position } => {
-                let lever = railroad.lever(*lever).ok_or(NotOnRailroad::Lever(*lever))?;
-                for &machine in &lever.machines {
-                    if let Some(standing) = self.machines.get_mut(machine.index()) {
-                        standing.commanded = Some(*position);
-                        standing.waiting_since = Some(entry.at);
-                        standing.overdue = false;
-                    }
-                }
-            }
-            Happened::Confirmed { machine, position } => {
-                let standing = self.named(railroad, machine)?;
-                standing.confirmed = Some(*position);
-                // A report of the old position while it is on its way is no arrival.
-                if standing.commanded.is_none_or(|commanded| commanded == *position) {
-                    standing.waiting_since = None;
-                    standing.overdue = false;
-                }
-            }
-            Happened::Overdue { machine } => self.named(railroad, machine)?.overdue = true,
+        Self {
+            machines: vec![Standing::default(); railroad.machines().count()],
+            waiting: VecDeque::new(),
+            burst: None,
+            held: Vec::new(),
+            locks: BTreeMap::new(),
+            throws: Vec::new(),
+            stopped: None,
+            links_down: BTreeSet::new(),
         }
-        Ok(())
-    }
-
-    fn named(&mut self, railroad: &Railroad, machine: &str) -> Result<&mut Standing, NotOnRailroad> {
-        railroad
-            .machine_named(machine)
-            .and_then(|id| self.machines.get_mut(id.index()))
-            .ok_or_else(|| NotOnRailroad::Machine(machine.to_owned()))
     }
 
     /// What is known of one machine: nothing, of one that is not on the railroad.
@@ -109,12 +150,99 @@ impl State {
 
     /// What may truly be said of a lever: the least certain thing that is true of any of its machines.
     pub fn sight(&self, lever: &Lever) -> Sight {
+        if let Some(to) = self.waits_for(lever.number) {
+            return Sight::Waiting(to);
+        }
         lever
             .machines
             .iter()
             .map(|&machine| self.standing(machine).sight())
             .reduce(both)
             .unwrap_or(Sight::NotKnown)
+    }
+
+    /// Where a lever will be thrown when the supply is ready.
+    pub(crate) fn waits_for(&self, lever: LeverNumber) -> Option<Position> {
+        self.waiting.iter().flatten().find(|waiting| waiting.0 == lever).map(|waiting| waiting.1)
+    }
+
+    /// Every route that someone asked for, in the order of asking.
+    pub fn held(&self) -> &[HeldRoute] {
+        &self.held
+    }
+
+    /// The route that holds a lever.
+    pub fn holder(&self, railroad: &Railroad, lever: LeverNumber) -> Option<&HeldRoute> {
+        self.held.iter().find(|held| railroad.holds(held.route, lever))
+    }
+
+    /// Why a lever is locked; none when it is not.
+    pub fn lock(&self, lever: LeverNumber) -> Option<&Lock> {
+        self.locks.get(&lever)
+    }
+
+    /// Who stopped everything; none when nothing is stopped.
+    pub fn stopped(&self) -> Option<&Stop> {
+        self.stopped.as_ref()
+    }
+
+    /// Whether a link reaches its machines, as far as it said.
+    pub fn reaches(&self, link: &str) -> bool {
+        !self.links_down.contains(&Said::new(link))
+    }
+
+    /// The throw that would be undone, and where the lever stood before, where that is known.
+    pub fn last_throw(&self) -> Option<(LeverNumber, Option<Position>)> {
+        self.throws.last().copied()
+    }
+
+    /// What may truly be said of a route that someone asked for.
+    pub fn route_sight(&self, railroad: &Railroad, held: &HeldRoute) -> RouteSight {
+        let levers = railroad.route(held.route).and_then(|route| route.levers.as_ref());
+        let mut left = 0;
+        for (&number, &position) in levers.into_iter().flatten() {
+            let Some(lever) = railroad.lever(number) else { return RouteSight::NotThrown(number) };
+            match self.sight(lever) {
+                Sight::At(at) if at == position => {}
+                Sight::Waiting(_) => left += 1,
+                Sight::Moving(to) if to == position => left += 1,
+                Sight::Overdue(_) => return self.fault(lever, position, held),
+                Sight::Moving(_) | Sight::At(_) | Sight::Apart | Sight::NotKnown => {
+                    return self.fault(lever, position, held);
+                }
+            }
+        }
+        if left == 0 { RouteSight::Set } else { RouteSight::Setting(left) }
+    }
+
+    /// What is wrong with a lever that a route needs.
+    fn fault(&self, lever: &Lever, needed: Position, held: &HeldRoute) -> RouteSight {
+        let sights = || lever.machines.iter().map(|&machine| (machine, self.standing(machine).sight()));
+        if let Some((machine, _)) = sights().find(|(_, sight)| matches!(sight, Sight::Overdue(_))) {
+            return RouteSight::NoReport(machine);
+        }
+        let sent = self.commanded(lever) == Some(needed);
+        match sights().find(|(_, sight)| *sight == Sight::At(needed.other())) {
+            Some((machine, _)) if held.complete || sent => RouteSight::Strayed(machine),
+            _ => RouteSight::NotThrown(lever.number),
+        }
+    }
+
+    /// When the supply is ready for the next burst; none when nothing waits for it.
+    pub fn next_burst(&self) -> Option<Moment> {
+        self.waiting.front()?;
+        Some(self.burst.map_or(Moment(0), |burst| burst.at.after(BURST_WAIT)))
+    }
+
+    /// Whether so many more coils may fire now. A clock that was set back must not keep the supply busy for years.
+    pub(crate) fn supply_bears(&self, railroad: &Railroad, coils: usize, at: Moment) -> bool {
+        coils == 0
+            || self.supply_rested(at)
+            || self.burst.is_some_and(|burst| burst.coils + coils <= railroad.coils_at_once())
+    }
+
+    pub(crate) fn supply_rested(&self, at: Moment) -> bool {
+        self.burst.is_none_or(|burst| at < burst.at || at.since(burst.at) >= BURST_WAIT)
     }
 }
 
@@ -134,6 +262,7 @@ impl Standing {
 fn both(a: Sight, b: Sight) -> Sight {
     match (a, b) {
         (Sight::Overdue(to), _) | (_, Sight::Overdue(to)) => Sight::Overdue(to),
+        (Sight::Waiting(to), _) | (_, Sight::Waiting(to)) => Sight::Waiting(to),
         (Sight::Moving(to), _) | (_, Sight::Moving(to)) => Sight::Moving(to),
         (Sight::NotKnown, _) | (_, Sight::NotKnown) => Sight::NotKnown,
         (Sight::At(a), Sight::At(b)) if a == b => Sight::At(a),

@@ -1,13 +1,24 @@
 //! One event in, its effects out. Nothing changes here; see [`State::apply`].
+//!
+//! What follows from an event is found on a copy of the state, entry by entry, so that a later entry of one event sees what
+//! the earlier ones made of it. What people ask for stands in `asked`, what links and the clock say in `heard`.
+
+mod asked;
+mod heard;
+
+use std::borrow::Cow;
 
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Entry, Happened, Moment, Railroad, State, Wait};
+use crate::{Entry, Happened, Moment, Railroad, Refusal, RouteId, Said, State, Wait};
 
 /// How long a machine may take to report before the panel says that it has not: twice the slowest stall motor that the
 /// trade expects to meet (about 3 s from stop to stop; common practice, no source).
 pub const CONFIRM_WAIT: Wait = Wait(6_000);
+
+/// The most bursts that may wait for the coils' supply.
+pub const WAITING_MAX: usize = 64;
 
 /// Something that reaches the panel from outside.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +29,53 @@ pub enum Event {
         lever: LeverNumber,
         /// To where.
         position: Position,
+        /// Who.
+        by: Said,
+    },
+    /// Someone asks for the last throw to be taken back.
+    Undo {
+        /// Who.
+        by: Said,
+    },
+    /// Someone asks for a route.
+    SetRoute {
+        /// Which.
+        route: RouteId,
+        /// Who.
+        by: Said,
+    },
+    /// Someone needs a route no more.
+    ReleaseRoute {
+        /// Which.
+        route: RouteId,
+        /// Who.
+        by: Said,
+    },
+    /// Someone wants a lever left alone.
+    Lock {
+        /// Which.
+        lever: LeverNumber,
+        /// Why.
+        note: Said,
+        /// Who.
+        by: Said,
+    },
+    /// Someone says that a lever may be thrown again.
+    Unlock {
+        /// Which.
+        lever: LeverNumber,
+        /// Who.
+        by: Said,
+    },
+    /// Someone stops everything.
+    Stop {
+        /// Who.
+        by: Said,
+    },
+    /// Someone lets everything go on.
+    Resume {
+        /// Who.
+        by: Said,
     },
     /// A link reports where a machine stands.
     Confirmed {
@@ -26,6 +84,23 @@ pub enum Event {
         /// Where it stands.
         position: Position,
     },
+    /// A link has no room for a machine's command.
+    QueueFull {
+        /// Which.
+        machine: MachineId,
+    },
+    /// A link reaches its machines.
+    LinkUp {
+        /// Its name.
+        link: Said,
+    },
+    /// A link does not reach its machines any more.
+    LinkDown {
+        /// Its name.
+        link: Said,
+    },
+    /// The panel was closed, and is open again.
+    Opened,
     /// Time has passed.
     Tick,
 }
@@ -43,66 +118,151 @@ pub enum Effect {
         /// To where.
         position: Position,
     },
+    /// Ask every link for its emergency stop.
+    StopLinks,
+    /// Ask every link to let trains run again.
+    ResumeLinks,
     /// Tell every open page how this lever is now.
     Announce {
         /// Which.
         lever: LeverNumber,
     },
+    /// Tell every open page what routes are set, whether all is stopped and how the links are.
+    AnnouncePanel,
     /// Tell the one who asked why not.
     Refuse(Refusal),
 }
 
-/// Why an event was not accepted. Its words are for a visitor.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum Refusal {
-    /// No lever carries the number.
-    #[error("There is no lever {0} on this railroad.")]
-    LeverUnknown(LeverNumber),
-    /// A link spoke of a machine that the plan does not have.
-    #[error("A report came from a machine that is not on this railroad.")]
-    MachineUnknown,
-}
-
 /// What follows from an event, seen from this state, at this moment.
 pub fn step(railroad: &Railroad, state: &State, event: &Event, at: Moment) -> Vec<Effect> {
-    match *event {
-        Event::Throw { lever, position } => throw(railroad, lever, position, at),
-        Event::Confirmed { machine, position } => confirm(railroad, machine, position, at),
-        Event::Tick => find_overdue(railroad, state, at),
+    let mut doing = Doing::new(railroad, state, at);
+    match doing.take(event) {
+        Ok(()) => doing.effects(),
+        Err(refusal) => vec![Effect::Refuse(refusal)],
     }
 }
 
-fn throw(railroad: &Railroad, number: LeverNumber, position: Position, at: Moment) -> Vec<Effect> {
-    let Some(lever) = railroad.lever(number) else {
-        return vec![Effect::Refuse(Refusal::LeverUnknown(number))];
-    };
-    let record = Effect::Record(Entry { at, what: Happened::Thrown { lever: number, position } });
-    let sends = lever.machines.iter().map(|&machine| Effect::Send { machine, position });
-    std::iter::once(record).chain(sends).chain([Effect::Announce { lever: number }]).collect()
+/// Why a route could not be set now; none when it could.
+pub fn why_not(railroad: &Railroad, state: &State, route: RouteId) -> Option<Refusal> {
+    // No moment matters: nothing is thrown.
+    Doing::new(railroad, state, Moment(0)).may_be_set(route).err()
 }
 
-fn confirm(railroad: &Railroad, id: MachineId, position: Position, at: Moment) -> Vec<Effect> {
-    let Some(machine) = railroad.machine(id) else {
-        return vec![Effect::Refuse(Refusal::MachineUnknown)];
-    };
-    let what = Happened::Confirmed { machine: machine.name.clone(), position };
-    let announce = machine.lever.map(|lever| Effect::Announce { lever });
-    std::iter::once(Effect::Record(Entry { at, what })).chain(announce).collect()
+/// What follows from an event so far.
+struct Doing<'a> {
+    railroad: &'a Railroad,
+    /// The state with everything recorded so far applied.
+    state: Cow<'a, State>,
+    at: Moment,
+    records: Vec<Entry>,
+    moves: Vec<Effect>,
+    levers: Vec<LeverNumber>,
+    panel: bool,
 }
 
-fn find_overdue(railroad: &Railroad, state: &State, at: Moment) -> Vec<Effect> {
-    let overdue = railroad.machines().filter(|&(id, _)| {
-        let standing = state.standing(id);
-        let since = standing.waiting_since;
-        !standing.overdue && since.is_some_and(|since| at.since(since) >= CONFIRM_WAIT)
-    });
-    let (mut effects, mut announcements) = (Vec::new(), Vec::new());
-    for (_, machine) in overdue {
-        let what = Happened::Overdue { machine: machine.name.clone() };
-        effects.push(Effect::Record(Entry { at, what }));
-        announcements.extend(machine.lever.map(|lever| Effect::Announce { lever }));
+impl<'a> Doing<'a> {
+    fn new(railroad: &'a Railroad, state: &'a State, at: Moment) -> Self {
+        let state = Cow::Borrowed(state);
+        Self { railroad, state, at, records: Vec::new(), moves: Vec::new(), levers: Vec::new(), panel: false }
     }
-    announcements.dedup();
-    effects.extend(announcements);
-    effects
+
+    fn take(&mut self, event: &Event) -> Result<(), Refusal> {
+        match event {
+            Event::Throw { lever, position, by } => self.throw(*lever, *position, by),
+            Event::Undo { by } => self.undo(by),
+            Event::SetRoute { route, by } => self.set_route(*route, by),
+            Event::ReleaseRoute { route, by } => self.release_route(*route, by),
+            Event::Lock { lever, note, by } => self.lock(*lever, note, by),
+            Event::Unlock { lever, by } => self.unlock(*lever, by),
+            Event::Stop { by } => {
+                self.stop(by);
+                Ok(())
+            }
+            Event::Resume { by } => self.resume(by),
+            Event::Confirmed { machine, position } => self.confirm(*machine, *position),
+            Event::QueueFull { machine } => self.not_sent(*machine),
+            Event::LinkUp { link } => {
+                self.link_up(link);
+                Ok(())
+            }
+            Event::LinkDown { link } => {
+                self.link_down(link);
+                Ok(())
+            }
+            Event::Opened => {
+                self.drop_waiting();
+                Ok(())
+            }
+            Event::Tick => {
+                self.find_overdue();
+                self.fire();
+                Ok(())
+            }
+        }
+    }
+
+    /// Writes something down. What this module writes is on the railroad, so it can be applied.
+    fn record(&mut self, what: Happened) {
+        let entry = Entry { at: self.at, what };
+        let applied = self.state.to_mut().apply(self.railroad, &entry);
+        debug_assert!(applied.is_ok(), "{applied:?}");
+        self.records.push(entry);
+    }
+
+    fn announce(&mut self, lever: LeverNumber) {
+        if !self.levers.contains(&lever) {
+            self.levers.push(lever);
+        }
+        self.panel |= self.state.holder(self.railroad, lever).is_some();
+    }
+
+    fn send(&mut self, lever: LeverNumber, position: Position) {
+        let machines = self.railroad.lever(lever).map_or(&[][..], |lever| &lever.machines);
+        self.moves.extend(machines.iter().map(|&machine| Effect::Send { machine, position }));
+        self.announce(lever);
+    }
+
+    /// Throws what waits, burst by burst, as far as the supply bears it now.
+    fn fire(&mut self) {
+        while let Some(burst) = self.state.waiting.front().cloned() {
+            let coils = |lever: LeverNumber| self.railroad.lever(lever).map_or(0, |lever| lever.coils);
+            let coils = burst.iter().map(|waiting| coils(waiting.0)).sum();
+            if !self.state.supply_bears(self.railroad, coils, self.at) {
+                return;
+            }
+            for (lever, position) in burst {
+                self.record(Happened::Fired { lever, position });
+                self.send(lever, position);
+            }
+        }
+    }
+
+    /// Writes down which routes have become set.
+    fn find_set(&mut self) {
+        let is_set = |held: &&crate::HeldRoute| {
+            !held.complete && self.state.route_sight(self.railroad, held) == crate::RouteSight::Set
+        };
+        let set: Vec<RouteId> = self.state.held.iter().filter(is_set).map(|held| held.route).collect();
+        for name in set.into_iter().filter_map(|route| self.railroad.route_name(route)) {
+            self.record(Happened::Set { route: name });
+            self.panel = true;
+        }
+    }
+
+    fn drop_waiting(&mut self) {
+        let levers: Vec<LeverNumber> = self.state.waiting.iter().flatten().map(|waiting| waiting.0).collect();
+        if !levers.is_empty() {
+            self.record(Happened::Dropped);
+            for lever in levers {
+                self.announce(lever);
+            }
+        }
+    }
+
+    fn effects(self) -> Vec<Effect> {
+        let records = self.records.into_iter().map(Effect::Record);
+        let levers = self.levers.into_iter().map(|lever| Effect::Announce { lever });
+        let panel = self.panel.then_some(Effect::AnnouncePanel);
+        records.chain(self.moves).chain(levers).chain(panel).collect()
+    }
 }

@@ -12,7 +12,7 @@ use crate::refusal::{MethodWrong, PageUnknown};
 use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
 
 /// How many event streams may be open at once.
-const STREAMS_MAX: usize = 1_000;
+pub(crate) const STREAMS_MAX: usize = 1_000;
 
 /// What every endpoint may use.
 #[derive(Clone, Debug)]
@@ -25,8 +25,26 @@ struct Parts {
     layout: String,
     diagram: Option<String>,
     anchors: BTreeMap<String, String>,
+    stops: Vec<Stop>,
     sheet: String,
     streams: Arc<Semaphore>,
+}
+
+/// A track where trains stop, with the ends and joints by which the diagram knows it.
+#[derive(Debug)]
+pub(crate) struct Stop {
+    pub(crate) name: String,
+    pub(crate) ends: Vec<String>,
+}
+
+impl Stop {
+    /// What people call it: by the end that is drawn there, where that has another name than its track.
+    pub(crate) fn called(&self) -> String {
+        match self.ends.first().filter(|end| **end != self.name) {
+            Some(end) => format!("{end} ({})", self.name),
+            None => self.name.clone(),
+        }
+    }
 }
 
 impl Panel {
@@ -41,7 +59,8 @@ impl Panel {
         made_from.extend(asset::all().map(|asset| asset::tag(asset.bytes)));
         let sheet = asset::tag(made_from.join("\n").as_bytes());
         let streams = Arc::new(Semaphore::new(STREAMS_MAX));
-        Self(Arc::new(Parts { desk, hosts, layout, diagram, anchors, sheet, streams }))
+        let stops = stops(plan);
+        Self(Arc::new(Parts { desk, hosts, layout, diagram, anchors, stops, sheet, streams }))
     }
 
     /// The desk that runs it.
@@ -68,6 +87,11 @@ impl Panel {
         &self.0.anchors
     }
 
+    /// Every track where trains stop.
+    pub(crate) fn stops(&self) -> &[Stop] {
+        &self.0.stops
+    }
+
     /// The mark of what the page is made from: it changes when the page would.
     pub(crate) fn sheet(&self) -> &str {
         &self.0.sheet
@@ -87,12 +111,28 @@ fn anchors(plan: &Plan) -> BTreeMap<String, String> {
     plan.decoders.iter().enumerate().filter_map(first).collect()
 }
 
+fn stops(plan: &Plan) -> Vec<Stop> {
+    let network = &plan.network;
+    let is_end = |kind| matches!(kind, network::JointKind::End { .. });
+    let stop = |track| {
+        let track = network.track(track);
+        let ends = track.ends.iter().map(|port| network.joint(port.joint)).filter(|joint| is_end(joint.kind));
+        Stop { name: track.name.clone(), ends: ends.map(|joint| joint.id.clone()).collect() }
+    };
+    network.stops().map(stop).collect()
+}
+
 /// Every endpoint of the panel, guarded.
 pub fn app(panel: Panel) -> Router {
     Router::new()
         .merge(endpoint::page::endpoint())
         .merge(endpoint::levers::endpoint())
         .merge(endpoint::throw::endpoint())
+        .merge(endpoint::routes::endpoint())
+        .merge(endpoint::whole::endpoint())
+        .merge(endpoint::log::endpoint())
+        .merge(endpoint::health::endpoint())
+        .merge(endpoint::home::endpoint())
         .merge(endpoint::events::endpoint())
         .merge(endpoint::assets::endpoint())
         .fallback(async || PageUnknown {})

@@ -9,19 +9,20 @@ pub(crate) struct Asset {
     pub(crate) bytes: &'static [u8],
 }
 
-const OWN: [Asset; 3] = [
-    Asset {
-        name: "panel.css",
-        kind: "text/css; charset=utf-8",
-        bytes: include_bytes!("../assets/panel.css"),
-    },
-    Asset {
-        name: "panel.js",
-        kind: "text/javascript; charset=utf-8",
-        bytes: include_bytes!("../assets/panel.js"),
-    },
-    Asset { name: "icon.svg", kind: "image/svg+xml", bytes: include_bytes!("../assets/icon.svg") },
+const OWN: [Asset; 8] = [
+    own("panel.css", "text/css; charset=utf-8", include_bytes!("../assets/panel.css")),
+    own("panel.js", "text/javascript; charset=utf-8", include_bytes!("../assets/panel.js")),
+    own("ask.js", "text/javascript; charset=utf-8", include_bytes!("../assets/ask.js")),
+    own("diagram.js", "text/javascript; charset=utf-8", include_bytes!("../assets/diagram.js")),
+    own("routes.js", "text/javascript; charset=utf-8", include_bytes!("../assets/routes.js")),
+    own("levers.js", "text/javascript; charset=utf-8", include_bytes!("../assets/levers.js")),
+    own("records.js", "text/javascript; charset=utf-8", include_bytes!("../assets/records.js")),
+    own("icon.svg", "image/svg+xml", include_bytes!("../assets/icon.svg")),
 ];
+
+const fn own(name: &'static str, kind: &'static str, bytes: &'static [u8]) -> Asset {
+    Asset { name, kind, bytes }
+}
 
 /// Every one.
 pub(crate) fn all() -> impl Iterator<Item = Asset> {

@@ -2,6 +2,11 @@
 
 pub(crate) mod assets;
 pub(crate) mod events;
+pub(crate) mod health;
+pub(crate) mod home;
 pub(crate) mod levers;
+pub(crate) mod log;
 pub(crate) mod page;
+pub(crate) mod routes;
 pub(crate) mod throw;
+pub(crate) mod whole;

@@ -25,11 +25,14 @@
 
 mod app;
 mod asset;
+mod body;
 mod clock;
 mod desk;
 mod diagram;
 mod endpoint;
 mod guard;
+mod link;
+mod logbook;
 mod page;
 pub mod refusal;
 mod server;
@@ -40,4 +43,4 @@ pub use app::{Panel, app};
 pub use desk::{Desk, DeskError};
 pub use guard::Hosts;
 pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, serve};
-pub use snapshot::{LeverNow, Snapshot};
+pub use snapshot::{LeverNow, RouteNow, Snapshot};

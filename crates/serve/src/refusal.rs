@@ -17,6 +17,37 @@ impl IntoResponse for Refused {
     }
 }
 
+fn answer(status: StatusCode, code: &str, message: &str) -> Response {
+    let refused = json!({ "code": code, "message": message });
+    (status, Json(json!({ "schema": 1, "refused": refused }))).into_response()
+}
+
+/// What the core refuses, in its own words.
+impl From<live::Refusal> for Refused {
+    fn from(refusal: live::Refusal) -> Self {
+        use live::Refusal as R;
+        let status = match &refusal {
+            R::LeverUnknown(_) | R::MachineUnknown | R::RouteUnknown => StatusCode::NOT_FOUND,
+            R::NoteMissing(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            R::LinkDown { .. } | R::SupplyBusy => StatusCode::SERVICE_UNAVAILABLE,
+            R::LeverHeld { .. }
+            | R::LeverLocked { .. }
+            | R::RouteInTheWay { .. }
+            | R::RouteNeedsLocked { .. }
+            | R::RouteSetAlready(_)
+            | R::RouteNotSet(_)
+            | R::RouteWithoutLevers(_)
+            | R::Stopped { .. }
+            | R::NotStopped
+            | R::LockedAlready { .. }
+            | R::NotLocked(_)
+            | R::NothingToUndo
+            | R::UndoNotKnown(_) => StatusCode::CONFLICT,
+        };
+        Self(Box::new(answer(status, refusal.code(), &refusal.to_string())))
+    }
+}
+
 macro_rules! refusals {
     ($($(#[$doc:meta])* $name:ident $({ $field:ident: $kind:ty })? $status:ident $code:literal $sentence:literal)+) => {
         $(
@@ -32,8 +63,7 @@ macro_rules! refusals {
 
             impl IntoResponse for $name {
                 fn into_response(self) -> Response {
-                    let refused = json!({ "code": $code, "message": self.to_string() });
-                    (StatusCode::$status, Json(json!({ "schema": 1, "refused": refused }))).into_response()
+                    answer(StatusCode::$status, $code, &self.to_string())
                 }
             }
 
@@ -57,13 +87,28 @@ refusals! {
     MethodWrong METHOD_NOT_ALLOWED "method-wrong" "This address does not take such a request."
 
     /// The body is not declared to be JSON.
-    BodyNotJson UNSUPPORTED_MEDIA_TYPE "body-not-json" "A throw is sent as JSON, with the content type application/json."
+    BodyNotJson UNSUPPORTED_MEDIA_TYPE "body-not-json" "What is asked for is sent as JSON, with the content type application/json."
 
     /// The body cannot be read as JSON, or it broke off.
     BodyUnreadable BAD_REQUEST "body-unreadable" "The request could not be read. It should say {{\"position\":\"normal\"}} or {{\"position\":\"reverse\"}}."
 
     /// The body is JSON, but not a throw.
     PositionUnknown UNPROCESSABLE_ENTITY "position-unknown" "A lever is thrown to \"normal\" or to \"reverse\", and nothing else can be asked for."
+
+    /// The body is JSON, but not what this address takes.
+    AskedWrong UNPROCESSABLE_ENTITY "asked-wrong" "The request does not say what this address needs, or says something else besides."
+
+    /// No stop has the name that was asked for.
+    StopUnknown { name: String } NOT_FOUND "stop-unknown" "Trains do not stop at {name} on this railroad. Choose one of the stops that are shown."
+
+    /// The key has been used for something else.
+    KeyReused UNPROCESSABLE_ENTITY "key-reused" "The key of this request was used for something else before. Use a new key for each thing that is asked for."
+
+    /// The key is too long, or holds letters that a key may not.
+    KeyWrong BAD_REQUEST "key-wrong" "The key of this request is too long, or holds letters that a key may not."
+
+    /// The journal cannot be read.
+    JournalUnreadable INTERNAL_SERVER_ERROR "journal-unreadable" "The journal cannot be read now."
 
     /// The body is larger than any throw.
     BodyTooLarge PAYLOAD_TOO_LARGE "body-too-large" "The request is far too long for a throw."

@@ -3,6 +3,7 @@
 use std::future::Future;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::Duration;
 
 use axum::serve::ListenerExt;
@@ -90,7 +91,8 @@ pub async fn serve(
     let address = listener.local_addr().map_err(listen_error)?;
     let journal = Journal::open_file(&options.journal, &plan.network.described.layout.name)
         .map_err(|source| ServeError::Journal { path: options.journal, source })?;
-    let (desk, mut notes) = Desk::open(&plan, journal)?;
+    let plan = Arc::new(plan);
+    let (desk, mut notes) = Desk::open(Arc::clone(&plan), journal)?;
     if !address.ip().is_loopback() {
         notes.push(
             "everyone on this network can throw levers: there are no keys yet, so serve only on a network of your own"

@@ -1,6 +1,8 @@
 //! What may truly be shown of the whole panel at one moment, and the words for it.
 
-use live::{Railroad, Sight, State};
+use std::sync::Arc;
+
+use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Sight, State, Stop};
 use network::Position;
 use plan::model::LeverNumber;
 
@@ -17,6 +19,35 @@ pub struct Snapshot {
     pub trouble: Option<String>,
     /// Every lever, by number.
     pub levers: Vec<LeverNow>,
+    /// Every route that someone asked for, in the order of asking.
+    pub routes: Vec<RouteNow>,
+    /// Who stopped everything; none when nothing is stopped.
+    pub stopped: Option<Stop>,
+    /// The throw that would be undone, and where the lever stood before, where that is known.
+    pub last_throw: Option<(LeverNumber, Option<Position>)>,
+    /// Every link by its name, and whether it reaches its machines.
+    pub links: Vec<(String, bool)>,
+    /// How many rows the journal has.
+    pub rows: u64,
+    /// The state that all this was seen in.
+    pub(crate) state: Arc<State>,
+}
+
+/// A route that someone asked for, at one moment.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RouteNow {
+    /// Which.
+    pub route: RouteId,
+    /// What the plan's tables call it.
+    pub id: String,
+    /// What may be said of it.
+    pub sight: RouteSight,
+    /// The same in words.
+    pub says: String,
+    /// Who asked for it; empty when they did not say.
+    pub by: String,
+    /// When.
+    pub since: Moment,
 }
 
 /// One lever at one moment.
@@ -34,11 +65,45 @@ pub struct LeverNow {
     pub commanded: Option<Position>,
     /// Each machine's name and what may be said of it.
     pub machines: Vec<(String, Sight)>,
+    /// Why it is locked; none when it is not.
+    pub lock: Option<Lock>,
+    /// The route that holds it.
+    pub route: Option<String>,
     /// The change that touched it last.
     pub changed: u64,
 }
 
 impl Snapshot {
+    /// The panel when it is opened.
+    pub(crate) fn first(railroad: &Railroad, state: &State, at: Moment, rows: u64) -> Self {
+        let mut first = Self {
+            run: at.0,
+            change: 0,
+            open: true,
+            trouble: None,
+            levers: railroad.levers().map(|lever| LeverNow::see(railroad, state, lever, 0)).collect(),
+            routes: Vec::new(),
+            stopped: None,
+            last_throw: None,
+            links: Vec::new(),
+            rows,
+            state: Arc::new(state.clone()),
+        };
+        first.see(railroad, state, rows);
+        first
+    }
+
+    /// Looks at everything but the levers again.
+    pub(crate) fn see(&mut self, railroad: &Railroad, state: &State, rows: u64) {
+        self.routes = state.held().iter().map(|held| RouteNow::see(railroad, state, held)).collect();
+        self.stopped = state.stopped().cloned();
+        self.last_throw = state.last_throw();
+        self.links =
+            [live::link::SIMULATOR].map(|link| (link.to_owned(), state.reaches(link))).into_iter().collect();
+        self.rows = rows;
+        self.state = Arc::new(state.clone());
+    }
+
     /// The lever of this number.
     pub fn lever(&self, number: LeverNumber) -> Option<&LeverNow> {
         self.levers.iter().find(|lever| lever.number == number)
@@ -69,6 +134,11 @@ impl LeverNow {
             name: lever.name.clone(),
             sight: state.sight(lever),
             commanded: state.commanded(lever),
+            lock: state.lock(lever.number).cloned(),
+            route: state
+                .holder(railroad, lever.number)
+                .and_then(|held| railroad.route(held.route))
+                .map(|route| route.id.clone()),
             machines: machines.collect(),
             changed,
         }
@@ -77,7 +147,7 @@ impl LeverNow {
     /// Where one press throws it: to the other position; to the same one again when no report came.
     pub fn next(&self) -> Position {
         match self.sight {
-            Sight::At(position) | Sight::Moving(position) => position.other(),
+            Sight::At(position) | Sight::Moving(position) | Sight::Waiting(position) => position.other(),
             Sight::Overdue(position) => position,
             Sight::NotKnown | Sight::Apart => self.commanded.unwrap_or(Position::Normal),
         }
@@ -88,8 +158,8 @@ impl LeverNow {
 pub(crate) fn look(sight: Sight) -> &'static str {
     match sight {
         Sight::NotKnown => "unknown",
-        Sight::Moving(Position::Normal) => "to-normal",
-        Sight::Moving(Position::Reverse) => "to-reverse",
+        Sight::Moving(Position::Normal) | Sight::Waiting(Position::Normal) => "to-normal",
+        Sight::Moving(Position::Reverse) | Sight::Waiting(Position::Reverse) => "to-reverse",
         Sight::Overdue(_) => "overdue",
         Sight::At(position) => position.word(),
         Sight::Apart => "apart",
@@ -100,13 +170,16 @@ pub(crate) fn look(sight: Sight) -> &'static str {
 pub(crate) fn words(lever: &LeverNow) -> String {
     match lever.sight {
         Sight::NotKnown => "not known".to_owned(),
+        Sight::Waiting(to) => format!("waits for the supply, then {}", to.word()),
         Sight::Moving(to) => format!("moving to {}", to.word()),
         Sight::Overdue(to) => format!("sent to {}, no report", to.word()),
         Sight::At(position) => position.word().to_owned(),
         Sight::Apart => {
             let machines = lever.machines.iter().filter_map(|(machine, sight)| match sight {
                 Sight::At(position) => Some(format!("{machine} {}", position.word())),
-                Sight::NotKnown | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => None,
+                Sight::NotKnown | Sight::Waiting(_) | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => {
+                    None
+                }
             });
             format!("apart: {}", machines.collect::<Vec<_>>().join(", "))
         }
@@ -119,5 +192,44 @@ pub(crate) fn called(lever: &LeverNow) -> String {
         format!("Lever {}", lever.number)
     } else {
         lever.name.clone()
+    }
+}
+
+impl RouteNow {
+    fn see(railroad: &Railroad, state: &State, held: &HeldRoute) -> Self {
+        let sight = state.route_sight(railroad, held);
+        Self {
+            route: held.route,
+            id: railroad.route(held.route).map(|route| route.id.clone()).unwrap_or_default(),
+            sight,
+            says: route_words(railroad, sight),
+            by: held.by.to_string(),
+            since: held.since,
+        }
+    }
+}
+
+/// The word by which style sheet and script know how a route is.
+pub(crate) fn route_look(sight: RouteSight) -> &'static str {
+    match sight {
+        RouteSight::Set => "set",
+        RouteSight::Setting(_) => "setting",
+        RouteSight::NoReport(_) | RouteSight::Strayed(_) | RouteSight::NotThrown(_) => "fault",
+    }
+}
+
+fn route_words(railroad: &Railroad, sight: RouteSight) -> String {
+    let machine = |id| railroad.machine(id).map(|machine| machine.name.clone()).unwrap_or_default();
+    match sight {
+        RouteSight::Set => "set: every machine has reported".to_owned(),
+        RouteSight::Setting(1) => "being set: one lever has yet to report".to_owned(),
+        RouteSight::Setting(left) => format!("being set: {left} levers have yet to report"),
+        RouteSight::NoReport(id) => {
+            format!("not set: machine {} does not report; go and look at its points", machine(id))
+        }
+        RouteSight::Strayed(id) => {
+            format!("not safe: machine {} moved and nobody sent it; go and look at its points", machine(id))
+        }
+        RouteSight::NotThrown(lever) => format!("not set: lever {lever} was not thrown; set the route again"),
     }
 }

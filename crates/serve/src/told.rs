@@ -1,10 +1,11 @@
 //! The JSON that pages and programs are told: its only types, converted by hand, so that a change of the core cannot
 //! change it unnoticed. Members in `snake_case`; none is removed or renamed once released.
 
-use live::Sight;
+use live::{Railroad, Sight};
+use network::MoveShape;
 use serde::Serialize;
 
-use crate::snapshot::{LeverNow, Snapshot, look, words};
+use crate::snapshot::{LeverNow, RouteNow, Snapshot, look, route_look, words};
 
 /// The panel, or what has changed of it.
 #[derive(Serialize)]
@@ -21,6 +22,71 @@ pub(crate) struct PanelTold {
     /// What keeps throws from being taken.
     trouble: Option<String>,
     levers: Vec<LeverTold>,
+    /// Every route that someone asked for.
+    routes: Vec<RouteTold>,
+    /// That everything is stopped; null when nothing is.
+    stopped: Option<StopTold>,
+    /// The throw that would be undone; null when there is none.
+    last_throw: Option<LastThrowTold>,
+    links: Vec<LinkTold>,
+    journal: JournalTold,
+}
+
+/// A route that someone asked for.
+#[derive(Serialize)]
+pub(crate) struct RouteTold {
+    /// What it is set and released by.
+    route: String,
+    /// One of `setting`, `set`, `fault`.
+    state: &'static str,
+    /// The state in words.
+    says: String,
+    /// Who asked for it; empty when they did not say.
+    by: String,
+    /// When, in milliseconds since 1970.
+    since_ms: u64,
+    tracks: Vec<String>,
+    /// Each machine it needs and its position.
+    machines: Vec<(String, &'static str)>,
+    /// The joints it runs through, and whether along their straight or a curved leg.
+    joints: Vec<(String, &'static str)>,
+}
+
+/// That everything is stopped.
+#[derive(Serialize)]
+struct StopTold {
+    by: String,
+    since_ms: u64,
+    says: String,
+}
+
+/// The throw that would be undone.
+#[derive(Serialize)]
+struct LastThrowTold {
+    lever: u16,
+    /// Where it would be thrown back to; null when that is not known.
+    back_to: Option<&'static str>,
+    says: String,
+}
+
+/// One link.
+#[derive(Serialize)]
+struct LinkTold {
+    link: String,
+    in_touch: bool,
+}
+
+/// The journal.
+#[derive(Serialize)]
+struct JournalTold {
+    rows: u64,
+}
+
+/// Why a lever is locked.
+#[derive(Serialize)]
+struct LockTold {
+    note: String,
+    by: String,
 }
 
 /// One lever.
@@ -40,6 +106,10 @@ pub(crate) struct LeverTold {
     says: String,
     /// Where one press throws it.
     next: &'static str,
+    /// Why it is locked; null when it is not.
+    lock: Option<LockTold>,
+    /// The route that holds it; null when none does.
+    route: Option<String>,
     machines: Vec<MachineTold>,
 }
 
@@ -60,8 +130,10 @@ pub(crate) struct ThrowTold {
 
 impl PanelTold {
     /// What has changed since this change; everything when there is none to go on from.
-    pub(crate) fn since(snapshot: &Snapshot, since: Option<u64>, sheet: &str) -> Self {
+    pub(crate) fn since(railroad: &Railroad, snapshot: &Snapshot, since: Option<u64>, sheet: &str) -> Self {
         let news = snapshot.levers.iter().filter(|lever| since.is_none_or(|since| lever.changed > since));
+        let links = snapshot.links.iter();
+        let links = links.map(|(link, in_touch)| LinkTold { link: link.clone(), in_touch: *in_touch });
         Self {
             schema: 1,
             id: snapshot.id(),
@@ -70,6 +142,19 @@ impl PanelTold {
             simulated: true,
             trouble: snapshot.trouble.clone(),
             levers: news.map(LeverTold::from).collect(),
+            routes: snapshot.routes.iter().map(|route| RouteTold::of(railroad, route)).collect(),
+            stopped: snapshot.stopped.as_ref().map(|stop| StopTold {
+                by: stop.by.to_string(),
+                since_ms: stop.since.0,
+                says: stop_words(stop),
+            }),
+            last_throw: snapshot.last_throw.map(|(lever, back_to)| LastThrowTold {
+                lever,
+                back_to: back_to.map(network::Position::word),
+                says: last_throw_words(lever, back_to),
+            }),
+            links: links.collect(),
+            journal: JournalTold { rows: snapshot.rows },
         }
     }
 }
@@ -90,8 +175,59 @@ impl From<&LeverNow> for LeverTold {
             state: look(lever.sight),
             says: words(lever),
             next: lever.next().word(),
+            lock: lever
+                .lock
+                .as_ref()
+                .map(|lock| LockTold { note: lock.note.to_string(), by: lock.by.to_string() }),
+            route: lever.route.clone(),
             machines: machines.collect(),
         }
+    }
+}
+
+impl RouteTold {
+    pub(crate) fn of(railroad: &Railroad, now: &RouteNow) -> Self {
+        let plan = railroad.plan();
+        let (network, route) = (&plan.network, plan.routes.get(now.route.index()));
+        let tracks = route.map_or(&[][..], |route| &route.tracks);
+        let needs = route.map_or(&[][..], |route| &route.needs);
+        let passes = route.map_or(&[][..], |route| &route.passes);
+        let joint = |pass: &network::Pass| {
+            let joint = network.joint(pass.joint);
+            let curved =
+                joint.moves.get(pass.move_index as usize).map(|way| way.shape) == Some(MoveShape::Diverging);
+            (joint.id.clone(), if curved { "curved" } else { "straight" })
+        };
+        let machine = |&(id, position): &(network::MachineId, network::Position)| {
+            (network.machine(id).name.clone(), position.word())
+        };
+        Self {
+            route: now.id.clone(),
+            state: route_look(now.sight),
+            says: now.says.clone(),
+            by: now.by.clone(),
+            since_ms: now.since.0,
+            tracks: tracks.iter().map(|&track| network.track(track).name.clone()).collect(),
+            machines: needs.iter().map(machine).collect(),
+            joints: passes.iter().map(joint).collect(),
+        }
+    }
+}
+
+/// That everything is stopped, and by whom.
+pub(crate) fn stop_words(stop: &live::Stop) -> String {
+    if stop.by.is_empty() {
+        "Everything is stopped: trains were asked to stop, and no lever is thrown.".to_owned()
+    } else {
+        format!("Everything was stopped by {}: trains were asked to stop, and no lever is thrown.", stop.by)
+    }
+}
+
+/// What would be undone.
+pub(crate) fn last_throw_words(lever: u16, back_to: Option<network::Position>) -> String {
+    match back_to {
+        Some(position) => format!("Last thrown: lever {lever}. It was {} before.", position.word()),
+        None => format!("Last thrown: lever {lever}. Where it stood before is not known."),
     }
 }
 
@@ -104,6 +240,6 @@ impl From<&LeverNow> for ThrowTold {
 fn position(sight: Sight) -> Option<&'static str> {
     match sight {
         Sight::At(position) => Some(position.word()),
-        Sight::NotKnown | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => None,
+        Sight::NotKnown | Sight::Waiting(_) | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => None,
     }
 }

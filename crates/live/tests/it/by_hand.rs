@@ -10,7 +10,7 @@ static BY_HAND: Rule = Rule { name: "by-hand", sentence: "{} is written in the t
 
 /// A railroad with these levers, each with its number and its machines' names.
 pub(crate) fn railroad(levers: &[(u16, &[&str])]) -> Railroad {
-    Railroad::new(&plan(levers)).unwrap()
+    Railroad::new(plan(levers)).unwrap()
 }
 
 pub(crate) fn plan(levers: &[(u16, &[&str])]) -> Plan {

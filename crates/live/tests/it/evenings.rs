@@ -1,7 +1,7 @@
 //! Whole sessions on a false clock and a modelled layout. A failing case prints what was done in it.
 
 use live::link::Simulator;
-use live::{Effect, Entry, Event, Moment, Railroad, Sight, State, Wait, step};
+use live::{Effect, Entry, Event, Moment, Railroad, Said, Sight, State, Wait, step};
 use network::Position;
 use proptest::prelude::*;
 
@@ -23,7 +23,8 @@ impl Evening {
     fn new() -> Self {
         let railroad = by_hand::railroad(&[(1, &["1"]), (2, &["2"]), (4, &["4A", "4B"]), (7, &["7"])]);
         let state = State::unknown(&railroad);
-        Self { railroad, state, simulator: Simulator::default(), journal: Vec::new(), now: Moment(0) }
+        let simulator = Simulator::new(&railroad);
+        Self { railroad, state, simulator, journal: Vec::new(), now: Moment(0) }
     }
 
     fn happen(&mut self, event: &Event) {
@@ -35,7 +36,7 @@ impl Evening {
                 }
                 Effect::Send { machine, position } => self.simulator.send(machine, position, self.now),
                 Effect::Announce { lever } => assert!(self.railroad.lever(lever).is_some()),
-                Effect::Refuse(_) => {}
+                Effect::Refuse(_) | Effect::StopLinks | Effect::ResumeLinks | Effect::AnnouncePanel => {}
             }
         }
     }
@@ -55,7 +56,7 @@ impl Evening {
     fn run(&mut self, deeds: &[Deed]) {
         for &(pause, lever, position) in deeds {
             self.pass_until(self.now.after(Wait(pause)));
-            self.happen(&Event::Throw { lever, position });
+            self.happen(&Event::Throw { lever, position, by: Said::default() });
         }
     }
 

@@ -5,6 +5,10 @@
 //! - `rows`: the written form of an entry.
 //! - `bytes`: links of bytes in the user's own wording.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
+//! - `routes`: routes set and released beside levers, locks and stops, on the demo's first module.
+//! - `faults`: the modelled layout down to its bits, with machines that are not sound.
+//! - `model`: random sequences with crashes beside a tiny model of the locking; years of operation.
+//! - `panel`: a panel on a false clock, with its modelled layout.
 //! - `by_hand`: the plans.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
@@ -13,5 +17,9 @@ mod by_hand;
 mod bytes;
 mod evenings;
 mod layout_bus;
+mod faults;
+mod model;
+mod panel;
+mod routes;
 mod rows;
 mod throws;

@@ -1,6 +1,6 @@
 //! Entries there and back, and rows that nobody here wrote.
 
-use live::{Entry, EntryUnreadable, Happened, Moment};
+use live::{Entry, EntryUnreadable, Happened, Moment, RouteName, Said};
 use network::Position;
 use proptest::prelude::*;
 
@@ -8,13 +8,54 @@ pub(crate) fn positions() -> impl Strategy<Value = Position> {
     prop_oneof![Just(Position::Normal), Just(Position::Reverse)]
 }
 
+fn said() -> impl Strategy<Value = Said> {
+    ".*".prop_map(|words| Said::new(&words))
+}
+
+fn route_names() -> impl Strategy<Value = RouteName> {
+    (said(), prop::collection::vec((any::<u16>(), positions()), 0..5))
+        .prop_map(|(id, levers)| RouteName { id, levers })
+}
+
 fn entries() -> impl Strategy<Value = Entry> {
+    let lever = || (any::<u16>(), positions(), said());
     let what = prop_oneof![
-        (any::<u16>(), positions()).prop_map(|(lever, position)| Happened::Thrown { lever, position }),
+        lever().prop_map(|(lever, position, by)| Happened::Thrown { lever, position, by }),
+        lever().prop_map(|(lever, position, by)| Happened::Waits { lever, position, by }),
+        lever().prop_map(|(lever, position, by)| Happened::Undone { lever, position, by }),
+        lever().prop_map(|(lever, position, _)| Happened::Fired { lever, position }),
+        Just(Happened::Dropped),
         (".*", positions()).prop_map(|(machine, position)| Happened::Confirmed { machine, position }),
         ".*".prop_map(|machine| Happened::Overdue { machine }),
+        ".*".prop_map(|machine| Happened::NotSent { machine }),
+        (route_names(), said()).prop_map(|(route, by)| Happened::Asked { route, by }),
+        route_names().prop_map(|route| Happened::Set { route }),
+        (route_names(), said()).prop_map(|(route, by)| Happened::Released { route, by }),
+        (any::<u16>(), said(), said()).prop_map(|(lever, by, note)| Happened::Locked { lever, by, note }),
+        (any::<u16>(), said()).prop_map(|(lever, by)| Happened::Unlocked { lever, by }),
+        said().prop_map(|by| Happened::Stopped { by }),
+        said().prop_map(|by| Happened::Resumed { by }),
+        said().prop_map(|link| Happened::LinkUp { link }),
+        said().prop_map(|link| Happened::LinkDown { link }),
     ];
     (any::<u64>(), what).prop_map(|(at, what)| Entry { at: Moment(at), what })
+}
+
+/// Rows as the first version wrote them.
+#[test]
+fn rows_of_the_first_version_read_as_before() {
+    let at = Moment(1_719_835_200_000);
+    let thrown = Happened::Thrown { lever: 4, position: Position::Reverse, by: Said::default() };
+    let confirmed = Happened::Confirmed { machine: "4A".into(), position: Position::Reverse };
+    for (row, what) in [
+        ("1719835200000\tthrown\treverse\t4", thrown),
+        ("1719835200000\tconfirmed\treverse\t4A", confirmed),
+        ("1719835200000\toverdue\t-\t4B", Happened::Overdue { machine: "4B".into() }),
+    ] {
+        let entry = Entry { at, what };
+        assert_eq!(Entry::read(row), Ok(entry.clone()));
+        assert_eq!(entry.write(), row, "and are written as before");
+    }
 }
 
 proptest! {
@@ -37,7 +78,10 @@ fn a_row_says_what_is_wrong_with_it() {
         ("", EntryUnreadable::Short),
         ("5\tthrown\treverse", EntryUnreadable::Short),
         ("noon\tthrown\treverse\t4", EntryUnreadable::Time),
-        ("5\tlocked\t-\t4", EntryUnreadable::Word),
+        ("5\tpolished\t-\t4", EntryUnreadable::Word),
+        ("5\tlocked\t-\t4", EntryUnreadable::Short),
+        ("5\tasked\t1N,4\tRuth\twest – east", EntryUnreadable::Position),
+        ("5\tasked\t1N,xR\tRuth\twest – east", EntryUnreadable::Lever),
         ("5\tthrown\tsideways\t4", EntryUnreadable::Position),
         ("5\tthrown\treverse\tfour", EntryUnreadable::Lever),
         ("5\tthrown\treverse\t65536", EntryUnreadable::Lever),

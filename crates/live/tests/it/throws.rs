@@ -1,7 +1,7 @@
 //! Single events and what follows from them.
 
 use live::{
-    CONFIRM_WAIT, Effect, Entry, Event, Happened, Moment, Railroad, Refusal, Sight, State, Wait, step,
+    CONFIRM_WAIT, Effect, Entry, Event, Happened, Moment, Railroad, Refusal, Said, Sight, State, Wait, step,
 };
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
@@ -26,7 +26,7 @@ fn happen(railroad: &Railroad, state: &mut State, event: &Event, at: Moment) -> 
 }
 
 fn throw(lever: LeverNumber, position: Position) -> Event {
-    Event::Throw { lever, position }
+    Event::Throw { lever, position, by: Said::default() }
 }
 
 fn confirmed(machine: usize, position: Position) -> Event {
@@ -49,7 +49,7 @@ fn nothing_is_known_at_first() {
 fn a_throw_is_recorded_then_sent_to_every_machine_then_announced() {
     let railroad = harbor();
     let effects = step(&railroad, &State::unknown(&railroad), &throw(4, Position::Reverse), NOON);
-    let what = Happened::Thrown { lever: 4, position: Position::Reverse };
+    let what = Happened::Thrown { lever: 4, position: Position::Reverse, by: Said::default() };
     assert_eq!(
         effects,
         [
@@ -143,6 +143,6 @@ fn a_clock_that_was_set_back_makes_nothing_overdue() {
 
 #[test]
 fn two_levers_of_one_number_are_not_run() {
-    let error = Railroad::new(&plan(&[(3, &["a"]), (3, &["b"])])).unwrap_err();
+    let error = Railroad::new(plan(&[(3, &["a"]), (3, &["b"])])).unwrap_err();
     assert_eq!(error.to_string(), "two levers carry the number 3; `throwbar check` shows both");
 }

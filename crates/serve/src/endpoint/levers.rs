@@ -12,5 +12,5 @@ pub(crate) fn endpoint() -> Router<Panel> {
 }
 
 async fn answer(State(panel): State<Panel>) -> Json<PanelTold> {
-    Json(PanelTold::since(&panel.desk().snapshot(), None, panel.sheet()))
+    Json(PanelTold::since(panel.desk().railroad(), &panel.desk().snapshot(), None, panel.sheet()))
 }

@@ -1,53 +1,39 @@
-//! `POST /levers/{number}/throw` with `{"position":"normal"}` or `{"position":"reverse"}`.
+//! `POST /levers/{number}/throw` with `{"position":"normal"}` or `{"position":"reverse"}`; `/lock` with a `note`, `/unlock`.
+//! Each may say `by`: who asks.
 //!
-//! Answered with 202 when the throw is written down and sent: the points may still be on their way. Only JSON is taken,
+//! Answered with 202 when it is written down and sent: the points may still be on their way. Only JSON is taken,
 //! because a form of another site can be sent without asking, and JSON cannot.
 
-use std::time::Duration;
-
-use axum::body::{Body, to_bytes};
 use axum::extract::{Path, Request, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::StatusCode;
 use axum::routing::post;
 use axum::{Json, Router};
+use live::{Event, Said};
 use network::Position;
+use plan::model::LeverNumber;
 use serde::Deserialize;
-use serde_json::Value;
-use tokio::time::timeout;
 
 use crate::app::Panel;
-use crate::refusal::{
-    BodyNotJson, BodySlow, BodyTooLarge, BodyUnreadable, LeverUnknown, PositionUnknown, Refused,
-};
+use crate::body;
+use crate::refusal::{AskedWrong, LeverUnknown, PositionUnknown, Refused};
 use crate::told::ThrowTold;
 
-/// Far more than a throw needs, in bytes.
-const BODY_MAX: usize = 1024;
-
-/// How long a body may take to arrive.
-const BODY_WAIT: Duration = Duration::from_secs(10);
-
 pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/levers/{number}/throw", post(answer))
+    Router::new()
+        .route("/levers/{number}/throw", post(throw))
+        .route("/levers/{number}/lock", post(lock))
+        .route("/levers/{number}/unlock", post(unlock))
 }
 
-async fn answer(
-    State(panel): State<Panel>,
-    Path(number): Path<String>,
-    request: Request,
-) -> Result<(StatusCode, Json<ThrowTold>), Refused> {
-    let (head, body) = request.into_parts();
-    let position = read(&head.headers, body).await?;
-    let number = number.parse().map_err(|_| LeverUnknown { number: shortened(&number) })?;
-    let lever = panel.desk().throw(number, position).await?;
-    Ok((StatusCode::ACCEPTED, Json(ThrowTold::from(&lever))))
-}
+type Answer = Result<(StatusCode, Json<ThrowTold>), Refused>;
 
-/// What is asked for.
+/// A throw.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Throw {
     position: Asked,
+    #[serde(default)]
+    by: String,
 }
 
 #[derive(Deserialize)]
@@ -57,50 +43,66 @@ enum Asked {
     Reverse,
 }
 
-async fn read(headers: &HeaderMap, body: Body) -> Result<Position, Refused> {
-    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
-    let essence = kind.split(';').next().unwrap_or_default().trim();
-    if !essence.eq_ignore_ascii_case("application/json") {
-        return Err(BodyNotJson {}.into());
-    }
-    let declared = headers.get(header::CONTENT_LENGTH).and_then(|length| length.to_str().ok()?.parse().ok());
-    if declared.is_some_and(|length: u64| length > BODY_MAX as u64) {
-        return Err(BodyTooLarge {}.into());
-    }
-    let bytes = match timeout(BODY_WAIT, to_bytes(body, BODY_MAX)).await {
-        Ok(Ok(bytes)) => bytes,
-        Ok(Err(error)) => return Err(broken(&error)),
-        Err(_) => return Err(BodySlow {}.into()),
-    };
-    let value: Value = serde_json::from_slice(&bytes).map_err(|_| BodyUnreadable {})?;
-    // The type below would take a list of one as well, and a map would let the second of two positions win.
-    if !value.is_object() {
-        return Err(PositionUnknown {}.into());
-    }
-    let throw: Throw = serde_json::from_slice(&bytes).map_err(|_| PositionUnknown {})?;
-    Ok(match throw.position {
-        Asked::Normal => Position::Normal,
-        Asked::Reverse => Position::Reverse,
-    })
+/// A lock.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Lock {
+    note: String,
+    #[serde(default)]
+    by: String,
 }
 
-/// A body without a declared length that grew past the limit, or one that broke off.
-fn broken(error: &axum::Error) -> Refused {
-    let mut cause: Option<&dyn std::error::Error> = Some(error);
-    while let Some(error) = cause {
-        if error.to_string().contains("length limit exceeded") {
-            return BodyTooLarge {}.into();
-        }
-        cause = error.source();
-    }
-    BodyUnreadable {}.into()
+/// That a lock is over.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Unlock {
+    #[serde(default)]
+    by: String,
+}
+
+async fn throw(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+    let (head, body) = request.into_parts();
+    let throw: Throw = body::read(&head.headers, body, || PositionUnknown {}.into()).await?;
+    let position = match throw.position {
+        Asked::Normal => Position::Normal,
+        Asked::Reverse => Position::Reverse,
+    };
+    let lever = lever(&number)?;
+    let event = Event::Throw { lever, position, by: Said::new(&throw.by) };
+    ask(&panel, lever, event, body::key(&head.headers)?).await
+}
+
+async fn lock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+    let (head, body) = request.into_parts();
+    let lock: Lock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let lever = lever(&number)?;
+    let event = Event::Lock { lever, note: Said::new(&lock.note), by: Said::new(&lock.by) };
+    ask(&panel, lever, event, body::key(&head.headers)?).await
+}
+
+async fn unlock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+    let (head, body) = request.into_parts();
+    let unlock: Unlock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let lever = lever(&number)?;
+    let event = Event::Unlock { lever, by: Said::new(&unlock.by) };
+    ask(&panel, lever, event, body::key(&head.headers)?).await
+}
+
+async fn ask(panel: &Panel, number: LeverNumber, event: Event, key: Option<String>) -> Answer {
+    let snapshot = panel.desk().ask(event, key).await?;
+    let lever = snapshot.lever(number).ok_or_else(|| LeverUnknown { number: number.to_string() })?;
+    Ok((StatusCode::ACCEPTED, Json(ThrowTold::from(lever))))
+}
+
+fn lever(number: &str) -> Result<LeverNumber, Refused> {
+    number.parse().map_err(|_| LeverUnknown { number: shortened(number) }.into())
 }
 
 /// What was asked for, cut to what a sentence bears.
-fn shortened(number: &str) -> String {
+pub(crate) fn shortened(asked: &str) -> String {
     const LETTERS_MAX: usize = 20;
-    let mut short: String = number.chars().take(LETTERS_MAX).collect();
-    if short.len() < number.len() {
+    let mut short: String = asked.chars().take(LETTERS_MAX).collect();
+    if short.len() < asked.len() {
         short.push('…');
     }
     short

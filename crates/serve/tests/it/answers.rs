@@ -7,14 +7,17 @@ use serde_json::json;
 use crate::panels::{ask, get, json_of, panel, text, throw, thrown, until_at};
 
 #[tokio::test]
-async fn the_page_has_every_lever_as_a_button_that_says_number_name_and_position() {
+async fn every_lever_has_buttons_that_say_number_name_and_position() {
     let panel = panel();
     let page = text(ask(&panel, get("/")).await).await;
-    assert_eq!(page.matches("<button class=\"lever\"").count(), 8);
+    assert_eq!(page.matches("<div class=\"lever\"").count(), 8);
     for (number, name) in [(1, "team"), (4, "cross"), (8, "y4")] {
         let from = page.find(&format!("data-number=\"{number}\"")).unwrap();
-        let button = &page[from..from + page[from..].find("</button>").unwrap()];
-        assert!(button.contains(name) && button.contains("not known"), "{button}");
+        let row = &page[from..from + page[from..].find("</div></div>").unwrap()];
+        for position in ["normal", "reverse"] {
+            let label = format!("Lever {number}, {name}, not known. Throw to {position}");
+            assert!(row.contains(&label), "{row}");
+        }
     }
     for said in ["simulated", "no safety device", "reachable switch for track power"] {
         assert!(page.contains(said), "the page does not say “{said}”");
@@ -75,7 +78,7 @@ async fn a_throw_is_taken_at_once_and_shown_as_reached_only_when_it_is_reported(
         told["levers"][3],
         json!({
             "number": 4, "id": "cross", "name": "cross", "position": "reverse", "commanded": "reverse", "state": "reverse",
-            "says": "reverse", "next": "normal",
+            "says": "reverse", "next": "normal", "lock": null, "route": null,
             "machines": [
                 { "machine": "crossA", "position": "reverse", "state": "reverse" },
                 { "machine": "crossB", "position": "reverse", "state": "reverse" },

@@ -1,4 +1,5 @@
-//! A real browser, driven as a person would: two pages, a throw in one seen in the other, and a restart in between.
+//! A real browser, driven as a person would: two pages, a throw in one seen in the other, and a restart in between; a route in
+//! three taps, a lock, the keyboard, a stop.
 //!
 //! The browser is Debian's Chromium and its driver a Node script, `tests/browser/live.mjs`, which says what it needs to be
 //! done to the server. Where they are missing the test fails and says how to get them; it never passes without looking.
@@ -61,5 +62,27 @@ async fn a_lever_thrown_in_one_page_moves_in_another_and_both_survive_a_restart(
     assert!(status.success(), "the browser saw something else than it should, after: {done:#?}");
     assert_eq!(restarts, 1);
     assert!(done.len() >= 5, "{done:#?}");
+    server.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_route_is_set_in_three_taps_and_what_is_in_the_way_is_said() {
+    let scripts = scripts();
+    let server = Server::start(folder("browser-routes").join("evening.journal"), 0).await;
+    let script = Command::new("node")
+        .arg("live.mjs")
+        .args(["routes", &server.open.url])
+        .current_dir(scripts)
+        .kill_on_drop(true)
+        .output();
+    let output = timeout(PATIENCE * 3, script).await.unwrap();
+    let output = output.unwrap_or_else(|error| panic!("Node cannot be started ({error}): {REMEDY}"));
+    let done = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        output.status.success(),
+        "the browser saw something else than it should, after:\n{done}\n{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    assert!(done.lines().count() >= 8, "{done}");
     server.close().await;
 }

@@ -1,6 +1,7 @@
 //! Tests of the live panel's edge, on the demo's first module.
 //!
 //! - `answers`: what is served, and how it may be kept.
+//! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
 //! - `refusals`: every way in which a request is refused.
 //! - `streams`: what an open page is told, from the first event to the last.
 //! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
@@ -12,6 +13,7 @@
 #![allow(clippy::disallowed_methods, reason = "these tests keep journals in files and start a browser")]
 
 mod answers;
+mod asked;
 mod browser;
 mod panels;
 mod refusals;

@@ -25,7 +25,7 @@ pub(crate) fn first_module() -> Plan {
 }
 
 pub(crate) fn panel_on(plan: &Plan, opened: Opened) -> (Panel, Vec<String>) {
-    let (desk, notes) = Desk::open(plan, opened).unwrap();
+    let (desk, notes) = Desk::open(plan.clone(), opened).unwrap();
     (Panel::new(plan, desk, Hosts::of([127, 0, 0, 1].into())), notes)
 }
 

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 use journal::Journal;
-use live::{Entry, Happened, Moment, Sight};
+use live::{Entry, Happened, Moment, Said, Sight};
 use network::Position;
 use testkit::disk::Disk;
 
@@ -43,8 +43,10 @@ async fn what_was_on_its_way_is_not_shown_as_arrived_until_it_reports() {
 async fn rows_of_another_layout_are_skipped_and_said() {
     let disk = Disk::default();
     let mut journal = Journal::open(disk.clone(), "Another Railroad").unwrap().journal;
-    let entry =
-        |lever| Entry { at: Moment(1), what: Happened::Thrown { lever, position: Position::Reverse } };
+    let entry = |lever| Entry {
+        at: Moment(1),
+        what: Happened::Thrown { lever, position: Position::Reverse, by: Said::default() },
+    };
     let rows = [entry(77).write(), "from a later version".into(), entry(2).write()];
     journal.append(&rows).unwrap();
     drop(journal);

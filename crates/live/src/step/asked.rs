@@ -1,0 +1,208 @@
+//! What people ask for, and what keeps it from being done.
+
+use network::Position;
+use plan::model::LeverNumber;
+
+use super::{Doing, Effect, WAITING_MAX};
+use crate::refusal::shared;
+use crate::{Happened, Lever, Refusal, RouteId, RouteSight, Said};
+
+impl Doing<'_> {
+    pub(super) fn throw(
+        &mut self,
+        number: LeverNumber,
+        position: Position,
+        by: &Said,
+    ) -> Result<(), Refusal> {
+        let lever = self.lever(number)?;
+        let coils = lever.coils;
+        self.may_be_thrown(lever)?;
+        let by = by.clone();
+        let ready =
+            self.state.waiting.is_empty() || self.state.waiting.iter().flatten().all(|w| w.0 == number);
+        if coils == 0 || (ready && self.state.supply_bears(self.railroad, coils, self.at)) {
+            self.record(Happened::Thrown { lever: number, position, by });
+            self.send(number, position);
+            return Ok(());
+        }
+        if self.state.waiting.len() >= WAITING_MAX {
+            return Err(Refusal::SupplyBusy);
+        }
+        self.record(Happened::Waits { lever: number, position, by });
+        self.announce(number);
+        self.panel = true;
+        Ok(())
+    }
+
+    pub(super) fn undo(&mut self, by: &Said) -> Result<(), Refusal> {
+        let (number, before) = self.state.last_throw().ok_or(Refusal::NothingToUndo)?;
+        let lever = self.lever(number)?;
+        let coils = lever.coils;
+        self.may_be_thrown(lever)?;
+        let position = before.ok_or(Refusal::UndoNotKnown(number))?;
+        if !self.state.supply_bears(self.railroad, coils, self.at) {
+            return Err(Refusal::SupplyBusy);
+        }
+        self.record(Happened::Undone { lever: number, position, by: by.clone() });
+        self.send(number, position);
+        self.panel = true;
+        Ok(())
+    }
+
+    /// Whether anything at all keeps a lever from being thrown by hand.
+    fn may_be_thrown(&self, lever: &Lever) -> Result<(), Refusal> {
+        self.not_stopped()?;
+        let number = lever.number;
+        if let Some(held) = self.state.holder(self.railroad, number) {
+            let route = self.id_of(held.route);
+            return Err(Refusal::LeverHeld { lever: number, route, by: held.by.clone() });
+        }
+        if let Some(lock) = self.state.lock(number) {
+            return Err(Refusal::LeverLocked { lever: number, note: lock.note.clone(), by: lock.by.clone() });
+        }
+        self.can_be_reached(lever)
+    }
+
+    pub(super) fn set_route(&mut self, route: RouteId, by: &Said) -> Result<(), Refusal> {
+        self.may_be_set(route)?;
+        let name = self.railroad.route_name(route).ok_or(Refusal::RouteUnknown)?;
+        let levers: Vec<LeverNumber> = name.levers.iter().map(|lever| lever.0).collect();
+        self.record(Happened::Asked { route: name, by: by.clone() });
+        self.fire();
+        self.find_set();
+        for lever in levers {
+            self.announce(lever);
+        }
+        self.panel = true;
+        Ok(())
+    }
+
+    /// Whether anything keeps a route from being set.
+    pub(super) fn may_be_set(&self, route: RouteId) -> Result<(), Refusal> {
+        let asked = self.railroad.route(route).ok_or(Refusal::RouteUnknown)?;
+        let id = || asked.id.clone();
+        self.not_stopped()?;
+        let levers = asked.levers.as_ref().ok_or_else(|| Refusal::RouteWithoutLevers(id()))?;
+        for held in &self.state.held {
+            if held.route == route {
+                match self.state.route_sight(self.railroad, held) {
+                    RouteSight::Set | RouteSight::Setting(_) => {
+                        return Err(Refusal::RouteSetAlready(id()));
+                    }
+                    // What stands wrong is thrown again.
+                    RouteSight::NoReport(_) | RouteSight::Strayed(_) | RouteSight::NotThrown(_) => {}
+                }
+            } else if let Some(why) = self.in_the_way(route, held.route) {
+                return Err(Refusal::RouteInTheWay { route: id(), other: self.id_of(held.route), why });
+            }
+        }
+        for (number, position) in self.state.to_throw(self.railroad, route) {
+            if let Some(lock) = self.state.lock(number) {
+                let note = lock.note.clone();
+                return Err(Refusal::RouteNeedsLocked { route: id(), lever: number, position, note });
+            }
+            self.can_be_reached(self.lever(number)?)?;
+        }
+        let room = WAITING_MAX.saturating_sub(self.state.waiting.len());
+        if levers.len() > room && self.railroad.bursts(route).len() > room {
+            return Err(Refusal::SupplyBusy);
+        }
+        Ok(())
+    }
+
+    /// Why a route cannot be set beside another: what the locking says, or one lever that moves machines of both.
+    fn in_the_way(&self, route: RouteId, other: RouteId) -> Option<String> {
+        shared(self.railroad, route, other).or_else(|| {
+            let levers = |route| self.railroad.route(route).and_then(|route| route.levers.as_ref());
+            let (own, held) = (levers(route)?, levers(other)?);
+            let (lever, _) = own
+                .iter()
+                .find(|(lever, position)| held.get(lever).is_some_and(|needed| needed != *position))?;
+            Some(format!("both need lever {lever}, in different positions"))
+        })
+    }
+
+    pub(super) fn release_route(&mut self, route: RouteId, by: &Said) -> Result<(), Refusal> {
+        self.railroad.route(route).ok_or(Refusal::RouteUnknown)?;
+        let name = self.railroad.route_name(route).ok_or(Refusal::RouteUnknown)?;
+        if !self.state.held.iter().any(|held| held.route == route) {
+            return Err(Refusal::RouteNotSet(self.id_of(route)));
+        }
+        let levers: Vec<LeverNumber> = name.levers.iter().map(|lever| lever.0).collect();
+        self.record(Happened::Released { route: name, by: by.clone() });
+        for lever in levers {
+            self.announce(lever);
+        }
+        self.panel = true;
+        Ok(())
+    }
+
+    pub(super) fn lock(&mut self, number: LeverNumber, note: &Said, by: &Said) -> Result<(), Refusal> {
+        self.lever(number)?;
+        if let Some(lock) = self.state.lock(number) {
+            return Err(Refusal::LockedAlready { lever: number, note: lock.note.clone() });
+        }
+        if note.is_empty() {
+            return Err(Refusal::NoteMissing(number));
+        }
+        // What still waits for the supply would be thrown after the lock, but not under a route that holds it.
+        if self.state.waits_for(number).is_some() {
+            return Err(Refusal::SupplyBusy);
+        }
+        self.record(Happened::Locked { lever: number, by: by.clone(), note: note.clone() });
+        self.announce(number);
+        Ok(())
+    }
+
+    pub(super) fn unlock(&mut self, number: LeverNumber, by: &Said) -> Result<(), Refusal> {
+        self.lever(number)?;
+        if self.state.lock(number).is_none() {
+            return Err(Refusal::NotLocked(number));
+        }
+        self.record(Happened::Unlocked { lever: number, by: by.clone() });
+        self.announce(number);
+        Ok(())
+    }
+
+    /// A stop is never refused, and one more is asked of the links each time.
+    pub(super) fn stop(&mut self, by: &Said) {
+        let waiting: Vec<LeverNumber> = self.state.waiting.iter().flatten().map(|w| w.0).collect();
+        self.record(Happened::Stopped { by: by.clone() });
+        self.moves.push(Effect::StopLinks);
+        for lever in waiting {
+            self.announce(lever);
+        }
+        self.panel = true;
+    }
+
+    pub(super) fn resume(&mut self, by: &Said) -> Result<(), Refusal> {
+        self.state.stopped().ok_or(Refusal::NotStopped)?;
+        self.record(Happened::Resumed { by: by.clone() });
+        self.moves.push(Effect::ResumeLinks);
+        self.panel = true;
+        Ok(())
+    }
+
+    fn lever(&self, number: LeverNumber) -> Result<&'_ Lever, Refusal> {
+        self.railroad.lever(number).ok_or(Refusal::LeverUnknown(number))
+    }
+
+    fn not_stopped(&self) -> Result<(), Refusal> {
+        match self.state.stopped() {
+            Some(stop) => Err(Refusal::Stopped { by: stop.by.clone() }),
+            None => Ok(()),
+        }
+    }
+
+    fn can_be_reached(&self, lever: &Lever) -> Result<(), Refusal> {
+        let links = lever.machines.iter().map(|&machine| self.railroad.link_of(machine));
+        match links.into_iter().find(|link| !self.state.reaches(link)) {
+            Some(link) => Err(Refusal::LinkDown { link: Said::new(link) }),
+            None => Ok(()),
+        }
+    }
+
+    fn id_of(&self, route: RouteId) -> String {
+        self.railroad.route(route).map(|route| route.id.clone()).unwrap_or_default()
+    }
+}

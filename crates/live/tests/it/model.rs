@@ -1,0 +1,295 @@
+//! Random sequences with crashes beside a tiny model of the locking, and years of operation with machines that fail.
+//!
+//! The model knows what was acknowledged: which routes are held and which levers are locked. It takes conflicts from the
+//! plan's table of bits, which the panel does not use. A crash throws the panel's state away and rebuilds it from the rows
+//! that were written down; of an event that nobody was told about only the first rows may be left.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use live::link::Fault;
+use live::{Effect, Event, RouteId, RouteSight, Said, Wait, step};
+use network::{Locking, Position, lock};
+use plan::model::LeverNumber;
+
+use crate::panel::{Panel, TERN_HARBOR, by};
+
+/// Random numbers from a seed.
+///
+/// # Source
+/// `SplitMix64`: Steele, Lea and Flood, Fast Splittable Pseudorandom Number Generators, 2014, figure 10 (constants from memory).
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: usize) -> usize {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        usize::try_from((z ^ (z >> 31)) % most as u64).unwrap()
+    }
+
+    fn position(&mut self) -> Position {
+        if self.below(2) == 0 { Position::Normal } else { Position::Reverse }
+    }
+}
+
+/// The demo with coil machines on its ladder and a supply that bears one at a time, so that bursts have to wait.
+fn layout() -> String {
+    TERN_HARBOR
+        .replace("[turnout.wharf]\n", "[turnout.wharf]\nmotor = \"coil machine\"\n")
+        .replace("[turnout.team]\n", "[turnout.team]\nmotor = \"coil machine\"\n")
+}
+
+struct Trial {
+    panel: Panel,
+    locking: Locking,
+    held: BTreeSet<RouteId>,
+    locks: BTreeMap<LeverNumber, String>,
+    dice: Dice,
+    /// What has been seen, so that a trial that exercises nothing is noticed.
+    seen: BTreeMap<&'static str, u64>,
+}
+
+impl Trial {
+    fn new(seed: u64) -> Self {
+        let panel = Panel::of(&layout());
+        let locking = lock(&panel.railroad.plan().network, &panel.railroad.plan().routes);
+        let (held, locks, seen) = (BTreeSet::new(), BTreeMap::new(), BTreeMap::new());
+        Self { panel, locking, held, locks, dice: Dice(seed), seen }
+    }
+
+    /// The same railroad as on the first day.
+    fn begin(&mut self, seed: u64) {
+        self.panel.state = live::State::unknown(&self.panel.railroad);
+        self.panel.simulator = live::link::Simulator::new(&self.panel.railroad);
+        self.panel.journal.clear();
+        self.panel.sent.clear();
+        self.held.clear();
+        self.locks.clear();
+        self.dice = Dice(seed);
+    }
+
+    fn event(&mut self) -> Event {
+        let (levers, routes) = (self.panel.railroad.levers().count(), self.locking.route_count());
+        let lever = LeverNumber::try_from(self.dice.below(levers) + 1).unwrap();
+        let held: Vec<RouteId> = self.held.iter().copied().collect();
+        match self.dice.below(20) {
+            0..=5 => Event::Throw { lever, position: self.dice.position(), by: by() },
+            6..=10 => Event::SetRoute { route: RouteId::at(self.dice.below(routes)), by: by() },
+            11..=13 if !held.is_empty() => {
+                Event::ReleaseRoute { route: held[self.dice.below(held.len())], by: by() }
+            }
+            14 => Event::Lock { lever, note: Said::new("wheel in the frog"), by: by() },
+            15 => Event::Unlock { lever, by: by() },
+            16 => Event::Undo { by: by() },
+            17 if self.panel.state.stopped().is_some() => Event::Resume { by: by() },
+            17 if self.dice.below(4) == 0 => Event::Stop { by: by() },
+            18 if self.dice.below(4) == 0 => Event::LinkDown { link: Said::new(live::link::SIMULATOR) },
+            _ => Event::LinkUp { link: Said::new(live::link::SIMULATOR) },
+        }
+    }
+
+    /// Something happens and is acknowledged, or refused.
+    fn happen(&mut self) {
+        let event = self.event();
+        self.panel.sent.clear();
+        let refused = self.panel.happen(&event);
+        let told = match (&refused, &event) {
+            (Err(refusal), _) => refusal.code(),
+            (Ok(()), Event::SetRoute { route, .. }) => {
+                self.held.insert(*route);
+                "set a route"
+            }
+            (Ok(()), Event::ReleaseRoute { route, .. }) => {
+                assert!(self.held.remove(route), "released what nobody had");
+                "released a route"
+            }
+            (Ok(()), Event::Lock { lever, note, .. }) => {
+                self.locks.insert(*lever, note.to_string());
+                "locked"
+            }
+            (Ok(()), Event::Unlock { lever, .. }) => {
+                self.locks.remove(lever);
+                "unlocked"
+            }
+            (Ok(()), Event::Throw { lever, .. }) => {
+                assert!(!self.locks.contains_key(lever), "lever {lever} is locked");
+                "threw"
+            }
+            (Ok(()), _) => "something else",
+        };
+        *self.seen.entry(told).or_default() += 1;
+        self.check();
+    }
+
+    fn pass(&mut self) {
+        let milliseconds = [0, 300, 1_000, 8_000][self.dice.below(4)];
+        self.panel.sent.clear();
+        self.panel.pass(milliseconds);
+        self.check();
+    }
+
+    /// The power fails. Of one more event, which nobody was told about, some rows may be left.
+    fn crash(&mut self) {
+        *self.seen.entry("crashed").or_default() += 1;
+        let torn = self.event();
+        let effects = step(&self.panel.railroad, &self.panel.state, &torn, self.panel.now);
+        let rows: Vec<String> = effects
+            .iter()
+            .filter_map(|effect| if let Effect::Record(entry) = effect { Some(entry.write()) } else { None })
+            .collect();
+        let left = self.dice.below(rows.len() + 1);
+        self.panel.journal.extend(rows.into_iter().take(left));
+        self.panel.sent.clear();
+        self.panel.restart();
+        if left > 0 {
+            if let Event::SetRoute { route, .. } = torn {
+                self.held.insert(route);
+            } else if let Event::ReleaseRoute { route, .. } = torn {
+                self.held.remove(&route);
+            } else if let Event::Lock { lever, note, .. } = torn {
+                self.locks.insert(lever, note.to_string());
+            } else if let Event::Unlock { lever, .. } = torn {
+                self.locks.remove(&lever);
+            }
+        }
+        assert_eq!(self.panel.state, self.panel.replayed(), "what is run is what was written down");
+        self.check();
+    }
+
+    fn check(&self) {
+        let (railroad, state) = (&self.panel.railroad, &self.panel.state);
+        let held: BTreeSet<RouteId> = state.held().iter().map(|held| held.route).collect();
+        assert_eq!(held, self.held, "a route was lost, or came from nowhere");
+        for a in &held {
+            for b in held.range(..a) {
+                assert!(!self.locking.conflict(a.index(), b.index()), "{a:?} and {b:?} are both set");
+            }
+        }
+        for lever in railroad.levers() {
+            let note = state.lock(lever.number).map(|lock| lock.note.to_string());
+            assert_eq!(note.as_ref(), self.locks.get(&lever.number), "the lock of lever {}", lever.number);
+        }
+        for &(_, machine, position) in &self.panel.sent {
+            let lever = railroad.machine(machine).unwrap().lever.unwrap();
+            for route in held.iter().filter_map(|&route| railroad.route(route)) {
+                let needed = route.levers.as_ref().unwrap().get(&lever);
+                assert!(
+                    needed.is_none_or(|needed| *needed == position),
+                    "lever {lever} was thrown under {}",
+                    route.id
+                );
+            }
+        }
+        for held in state.held() {
+            if state.route_sight(railroad, held) == RouteSight::Set {
+                for (&number, &position) in railroad.route(held.route).unwrap().levers.iter().flatten() {
+                    for &machine in &railroad.lever(number).unwrap().machines {
+                        assert_eq!(state.standing(machine).confirmed, Some(position));
+                    }
+                }
+            }
+        }
+    }
+
+    fn run(&mut self, seed: u64) {
+        self.begin(seed);
+        for _ in 0..10 + self.dice.below(20) {
+            match self.dice.below(12) {
+                0..=7 => self.happen(),
+                8..=10 => self.pass(),
+                _ => self.crash(),
+            }
+        }
+        self.crash();
+    }
+}
+
+/// Runs these seeds; one that fails says how to run it alone.
+fn run(seeds: std::ops::Range<u64>) {
+    let mut trial = Trial::new(0);
+    for seed in seeds {
+        let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| trial.run(seed)));
+        assert!(
+            outcome.is_ok(),
+            "seed {seed} fails; run it alone with\nSEED={seed} cargo test -p live --test it model::one_seed"
+        );
+    }
+    let refusals =
+        ["lever-held", "lever-locked", "route-in-the-way", "route-needs-locked", "stopped", "link-down"];
+    for seen in ["threw", "set a route", "released a route", "locked", "crashed"].into_iter().chain(refusals)
+    {
+        assert!(
+            trial.seen.get(seen).copied().unwrap_or_default() > 100,
+            "{seen} too seldom: {:?}",
+            trial.seen
+        );
+    }
+}
+
+#[test]
+fn sequences_with_crashes_0_to_5000() {
+    run(0..5_000);
+}
+
+#[test]
+fn sequences_with_crashes_5000_to_10000() {
+    run(5_000..10_000);
+}
+
+/// The seed is read when the test is built, so a test needs no environment.
+#[test]
+fn one_seed() {
+    let seed = option_env!("SEED").unwrap_or("1").parse().unwrap();
+    Trial::new(seed).run(seed);
+}
+
+/// Two years of two evenings a week, fifty things asked for in each, while machines fail and are mended.
+#[test]
+fn in_years_of_operation_no_lamp_lies() {
+    let mut trial = Trial::new(7);
+    let machines: Vec<_> = trial.panel.railroad.machines().map(|(id, _)| id).collect();
+    let mut faulty = 0;
+    for evening in 0..208 {
+        // Every evening's rows are replayed when it ends; the whole log would be replayed over and over.
+        let before = trial.panel.state.clone();
+        trial.panel.journal.clear();
+        for _ in 0..50 {
+            trial.happen();
+            trial.pass();
+            if trial.dice.below(10) == 0 {
+                let machine = machines[trial.dice.below(machines.len())];
+                let faults = [
+                    Some(Fault::Stuck),
+                    Some(Fault::FeedbackLost),
+                    Some(Fault::WrongWayRound),
+                    Some(Fault::Slow(Wait(20_000))),
+                    None,
+                    None,
+                    None,
+                    None,
+                ];
+                trial.panel.simulator.spoil(machine, faults[trial.dice.below(8)]);
+            }
+            for held in trial.panel.state.held() {
+                let sight = trial.panel.state.route_sight(&trial.panel.railroad, held);
+                faulty += u64::from(matches!(sight, RouteSight::NoReport(_)));
+                if sight == RouteSight::Set {
+                    let route = &trial.panel.railroad.plan().routes[held.route.index()];
+                    for &(machine, position) in &route.needs {
+                        let truly = trial.panel.simulator.stands(machine);
+                        assert_eq!(truly, Some(position), "evening {evening}: {machine:?}");
+                    }
+                }
+            }
+        }
+        let mut replayed = before;
+        for row in &trial.panel.journal {
+            replayed.apply(&trial.panel.railroad, &live::Entry::read(row).unwrap()).unwrap();
+        }
+        assert_eq!(replayed, trial.panel.state, "evening {evening}");
+        let until_the_next = 3 * 86_400_000;
+        trial.panel.now = trial.panel.now.after(Wait(until_the_next));
+    }
+    assert!(faulty > 100, "{faulty} faults under routes");
+}

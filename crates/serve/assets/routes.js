@@ -1,0 +1,135 @@
+// Routes: those that are set, and the choice of another: where from, where to, which way.
+
+import { ask, refuse } from "./ask.js";
+import { drawRoutes, drawStops } from "./diagram.js";
+
+const byId = (id) => document.getElementById(id);
+const stops = [...document.querySelectorAll(".stop-at")];
+const endsOf = (stop) => stop.dataset.ends.split("\n").filter(Boolean);
+let set = [];
+let [from, to] = [null, null];
+
+/** Shows the routes that someone asked for. */
+export function showRoutes(routes) {
+  set = routes;
+  byId("set").replaceChildren(...routes.map(row));
+  byId("none-set").hidden = routes.length > 0;
+  drawRoutes(routes);
+  if (from && to) offer();
+}
+
+function row(route) {
+  const by = route.by ? ` · asked for by ${route.by}` : "";
+  const act = make("div", { class: "act" });
+  const releasing = make("button", { type: "button", class: "release" }, "Release");
+  releasing.setAttribute("aria-label", `Release the route ${route.route}`);
+  releasing.addEventListener("click", () => ask("/routes/release", { route: route.route }, "the release"));
+  act.append(releasing);
+  if (route.state === "fault") {
+    const again = make("button", { type: "button" }, "Set again");
+    again.addEventListener("click", () => ask("/routes/set", { route: route.route }, "the route"));
+    act.prepend(again);
+  }
+  const words = make("div", {}, make("b", {}, route.route), make("p", { class: "says" }, route.says + by));
+  const item = make("li", {}, words, act);
+  item.dataset.route = route.route;
+  item.dataset.state = route.state;
+  return item;
+}
+
+// The choice.
+
+for (const stop of stops) stop.addEventListener("click", () => choose(stop));
+byId("again").addEventListener("click", () => begin());
+
+/** Chooses the stop of a name in the diagram. */
+export function chooseTapped(element) {
+  const is = (stop) => stop.dataset.stop === element.dataset.track || endsOf(stop).includes(element.dataset.joint);
+  const stop = element && stops.find(is);
+  if (stop) choose(stop);
+}
+
+async function choose(stop) {
+  refuse(null);
+  if (stop.disabled) return;
+  if (!from || to) {
+    begin();
+    from = stop.dataset.stop;
+    press();
+    const { stops: reached } = await told(`/routes?from=${encodeURIComponent(from)}`);
+    for (const other of stops) other.disabled = other !== stop && !reached.includes(other.dataset.stop);
+    return;
+  }
+  if (stop.dataset.stop === from) return begin();
+  to = stop.dataset.stop;
+  press();
+  await offer();
+  byId("ways").scrollIntoView({ block: "nearest" });
+}
+
+function begin() {
+  [from, to] = [null, null];
+  for (const stop of stops) stop.disabled = false;
+  byId("ways").replaceChildren();
+  drawRoutes(set);
+  press();
+}
+
+function press() {
+  const chosen = stops.filter((stop) => [from, to].includes(stop.dataset.stop));
+  for (const stop of stops) stop.setAttribute("aria-pressed", String(chosen.includes(stop)));
+  drawStops(chosen.map((stop) => ({ stop: stop.dataset.stop, ends: endsOf(stop) })));
+  byId("again").hidden = !from;
+  // Both are chosen: what comes next should be in sight at once.
+  byId("stops").hidden = Boolean(to);
+  byId("step").textContent = !from
+    ? "Where does the train come from? Tap a stop."
+    : !to ? `From ${called(from)}: where does it go? Tap one of the stops that can be reached.` : `From ${called(from)} to ${called(to)}`;
+}
+
+function called(name) {
+  return stops.find((stop) => stop.dataset.stop === name).textContent;
+}
+
+async function offer() {
+  const [a, b] = [from, to];
+  const { ways } = await told(`/routes?from=${encodeURIComponent(a)}&to=${encodeURIComponent(b)}`);
+  if (a !== from || b !== to) return;
+  byId("ways").replaceChildren(...ways.map((way) => card(way, ways.length)));
+}
+
+function card(way, count) {
+  const is = set.find((route) => route.route === way.route);
+  const item = make("li", {});
+  if (way.name) item.append(make("b", {}, way.name));
+  if (count > 1) item.append(make("p", {}, `over ${way.tracks.slice(1, -1).join(", ") || "nothing between"}`));
+  const needs = (list) => list.map((need) => `${need.lever} ${need.position}`).join(", ");
+  item.append(make("p", {}, way.throws.length ? `Throws ${needs(way.throws)}.` : "Throws nothing: every lever stands right."));
+  if (way.throws.length && way.stands.length) item.append(make("p", { class: "quiet" }, `Right already: ${needs(way.stands)}.`));
+  for (const note of way.notes) item.append(make("p", { class: "note" }, note));
+  if (is) item.append(make("p", { class: "note" }, `This route is ${is.says}.`));
+  else if (way.refused) item.append(make("p", { class: "note" }, way.refused));
+  const go = make("button", { type: "button", class: "strong set-it" }, is ? "Release" : "Set this route");
+  // Not disabled, so that it can be found, and pressed to hear why not.
+  if (way.refused && !is) go.setAttribute("aria-disabled", "true");
+  go.addEventListener("click", () => ask(is ? "/routes/release" : "/routes/set", { route: way.route }, "the route"));
+  item.append(go);
+  item.dataset.route = way.route;
+  return item;
+}
+
+async function told(path) {
+  try {
+    return await (await fetch(path)).json();
+  } catch {
+    refuse("The panel does not answer, so the routes cannot be looked up. Try again in a moment.");
+    return { stops: [], ways: [] };
+  }
+}
+
+function make(name, attributes, ...inside) {
+  const element = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
+  element.append(...inside);
+  return element;
+}

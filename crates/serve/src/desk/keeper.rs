@@ -1,0 +1,212 @@
+//! What the desk's thread does: it takes what happens one after the other.
+//!
+//! It writes down first, then changes the state, then moves machines and shows pages a new snapshot; only then does the one
+//! who asked get an answer. When the journal can no longer be written it takes nothing more but a stop, and goes on showing
+//! what the layout reports.
+
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
+
+use journal::Journal;
+use live::{Effect, Entry, Event, Railroad, State, step};
+use plan::model::LeverNumber;
+use tokio::sync::watch;
+
+use super::keys::{Keys, Known};
+use super::{Answer, Order};
+use crate::clock::Clock;
+use crate::link::Link;
+use crate::logbook::Logbook;
+use crate::refusal::{JournalStopped, KeyReused, Refused};
+use crate::snapshot::{LeverNow, Snapshot};
+
+/// How often overdue reports are looked for while any report is awaited.
+const TICK: Duration = Duration::from_secs(1);
+
+/// What the thread owns.
+pub(super) struct Keeper {
+    railroad: Arc<Railroad>,
+    state: State,
+    link: Link,
+    journal: Journal,
+    logbook: Logbook,
+    keys: Keys,
+    /// True once the journal could not be written.
+    stopped: bool,
+    clock: Clock,
+    snapshot: Snapshot,
+    shown: watch::Sender<Arc<Snapshot>>,
+}
+
+impl Keeper {
+    pub(super) fn new(
+        railroad: Arc<Railroad>,
+        state: State,
+        journal: Journal,
+        logbook: Logbook,
+    ) -> (Self, watch::Receiver<Arc<Snapshot>>) {
+        let clock = Clock::start();
+        let snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
+        let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
+        let link = Link::simulated(&railroad, &state, clock.now());
+        let (keys, stopped) = (Keys::default(), false);
+        let mut keeper =
+            Self { railroad, state, link, journal, logbook, keys, stopped, clock, snapshot, shown };
+        // Nothing that waited when the panel was closed is thrown now, and the modelled layout is always in reach.
+        let up = Event::LinkUp { link: live::Said::new(live::link::SIMULATOR) };
+        for event in [Event::Opened, up] {
+            drop(keeper.happen(&event));
+        }
+        (keeper, snapshots)
+    }
+
+    pub(super) fn run(mut self, orders: &Receiver<Order>) {
+        loop {
+            let order = match self.patience() {
+                Some(patience) => orders.recv_timeout(patience),
+                None => orders.recv().map_err(|_| RecvTimeoutError::Disconnected),
+            };
+            match order {
+                Ok(Order::Ask { event, key, answer }) => {
+                    // The one who asked may have gone; it is done all the same.
+                    drop(answer.send(self.ask(event, key)));
+                }
+                Ok(Order::Replay { answer }) => drop(answer.send(self.journal.replay())),
+                Ok(Order::Spoil { machine, fault }) => {
+                    if let Some(machine) = self.railroad.machine_named(&machine) {
+                        self.link.spoil(machine, fault);
+                    }
+                }
+                Ok(Order::Close) | Err(RecvTimeoutError::Disconnected) => break,
+                Err(RecvTimeoutError::Timeout) => {}
+            }
+            self.pass_time();
+        }
+        self.snapshot.open = false;
+        self.show();
+    }
+
+    /// How long nothing will happen by itself; none when nothing ever will.
+    fn patience(&self) -> Option<Duration> {
+        let is_awaited = |standing: live::Standing| standing.waiting_since.is_some() && !standing.overdue;
+        let waiting = self.railroad.machines().any(|(id, _)| is_awaited(self.state.standing(id)));
+        let now = self.clock.now();
+        let due = [self.link.next_due(), self.state.next_burst()].into_iter().flatten().min();
+        let due = due.map(|due| Duration::from_millis(due.since(now).0));
+        if waiting { Some(due.unwrap_or(TICK).min(TICK)) } else { due }
+    }
+
+    fn pass_time(&mut self) {
+        for report in self.link.reports(self.clock.now()) {
+            // A refused report changes nothing; only a link can send one, and the modelled layout knows its machines.
+            drop(self.happen(&report));
+        }
+        drop(self.happen(&Event::Tick));
+    }
+
+    fn ask(&mut self, event: Event, key: Option<String>) -> Answer {
+        if let Some(key) = &key {
+            match self.keys.find(key, &event) {
+                Known::New => {}
+                Known::Same => return Ok(Arc::new(self.snapshot.clone())),
+                Known::Other => return Err(KeyReused {}.into()),
+            }
+        }
+        self.happen(&event)?;
+        if let Some(key) = key {
+            self.keys.add(key, event);
+        }
+        Ok(Arc::new(self.snapshot.clone()))
+    }
+
+    /// Runs one event through the core and does what follows from it, in order.
+    fn happen(&mut self, event: &Event) -> Result<(), Refused> {
+        let now = self.clock.now();
+        let effects = step(&self.railroad, &self.state, event, now);
+        self.record(event, &effects)?;
+        let (mut changed, mut panel) = (Vec::new(), false);
+        for effect in effects {
+            match effect {
+                Effect::Send { machine, position } => self.link.send(machine, position, now),
+                Effect::StopLinks => self.link.stop(now),
+                Effect::ResumeLinks => self.link.resume(),
+                Effect::Announce { lever } => changed.push(lever),
+                Effect::AnnouncePanel => panel = true,
+                Effect::Refuse(refusal) => return Err(refusal.into()),
+                Effect::Record(_) => {}
+            }
+        }
+        if panel || !changed.is_empty() {
+            self.announce(&changed);
+        }
+        Ok(())
+    }
+
+    /// Writes down what an event makes happen, then applies it.
+    fn record(&mut self, event: &Event, effects: &[Effect]) -> Result<(), Refused> {
+        let entries: Vec<&Entry> = effects
+            .iter()
+            .filter_map(|effect| if let Effect::Record(entry) = effect { Some(entry) } else { None })
+            .collect();
+        let rows: Vec<String> = entries.iter().map(|entry| entry.write()).collect();
+        if rows.is_empty() {
+            return Ok(());
+        }
+        if !self.stopped && self.journal.append(&rows).is_err() {
+            self.stopped = true;
+            self.snapshot.trouble = Some(JournalStopped {}.to_string());
+            self.announce(&[]);
+        }
+        // What the layout reports is so, written down or not, and a stop is never refused; what else people ask for is.
+        if self.stopped && is_asked(event) {
+            return Err(JournalStopped {}.into());
+        }
+        let first = self.journal.last_sequence().saturating_sub(rows.len() as u64) + 1;
+        for (entry, sequence) in entries.into_iter().zip(first..) {
+            if let Err(error) = self.state.apply(&self.railroad, entry) {
+                self.snapshot.trouble =
+                    Some(format!("The panel met something it does not understand: {error}."));
+            }
+            if !self.stopped {
+                self.logbook.add(sequence, entry);
+            }
+        }
+        Ok(())
+    }
+
+    fn announce(&mut self, changed: &[LeverNumber]) {
+        self.snapshot.change += 1;
+        for now in self.snapshot.levers.iter_mut().filter(|now| changed.contains(&now.number)) {
+            if let Some(lever) = self.railroad.lever(now.number) {
+                *now = LeverNow::see(&self.railroad, &self.state, lever, self.snapshot.change);
+            }
+        }
+        self.snapshot.see(&self.railroad, &self.state, self.journal.last_sequence());
+        self.show();
+    }
+
+    fn show(&self) {
+        self.shown.send_replace(Arc::new(self.snapshot.clone()));
+    }
+}
+
+/// Whether people ask for it, so that it can be refused. A tick throws what they asked for before.
+fn is_asked(event: &Event) -> bool {
+    match event {
+        Event::Throw { .. }
+        | Event::Undo { .. }
+        | Event::SetRoute { .. }
+        | Event::ReleaseRoute { .. }
+        | Event::Lock { .. }
+        | Event::Unlock { .. }
+        | Event::Resume { .. } => true,
+        Event::Stop { .. }
+        | Event::Confirmed { .. }
+        | Event::QueueFull { .. }
+        | Event::LinkUp { .. }
+        | Event::LinkDown { .. }
+        | Event::Opened
+        | Event::Tick => false,
+    }
+}

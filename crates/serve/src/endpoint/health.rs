@@ -1,0 +1,42 @@
+//! `GET /health`: how the panel itself is.
+
+use axum::extract::State;
+use axum::routing::get;
+use axum::{Json, Router};
+use serde::Serialize;
+
+use crate::app::{Panel, STREAMS_MAX};
+
+pub(crate) fn endpoint() -> Router<Panel> {
+    Router::new().route("/health", get(answer))
+}
+
+#[derive(Serialize)]
+struct HealthTold {
+    schema: u8,
+    /// What keeps things that are asked for from being done; null when nothing does.
+    trouble: Option<String>,
+    /// Each link, and whether it is in touch.
+    links: Vec<(String, bool)>,
+    journal_rows: u64,
+    /// How many pages follow the panel.
+    pages: usize,
+    pages_max: usize,
+    /// When the panel was opened, in milliseconds since 1970.
+    opened_ms: u64,
+    version: &'static str,
+}
+
+async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
+    let snapshot = panel.desk().snapshot();
+    Json(HealthTold {
+        schema: 1,
+        trouble: snapshot.trouble.clone(),
+        links: snapshot.links.clone(),
+        journal_rows: snapshot.rows,
+        pages: STREAMS_MAX.saturating_sub(panel.streams().available_permits()),
+        pages_max: STREAMS_MAX,
+        opened_ms: snapshot.run,
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}

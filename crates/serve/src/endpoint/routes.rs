@@ -1,0 +1,171 @@
+//! Routes: `GET /routes?from=STOP&to=STOP`, `POST /routes/set` and `/routes/release` with `{"route":"ID"}`.
+//!
+//! Without `to` the answer says where trains can go from there; with it, each way between the two, what it would throw now and
+//! what keeps it from being set.
+
+use axum::extract::{Form, Request, State};
+use axum::http::StatusCode;
+use axum::routing::{get, post};
+use axum::{Json, Router};
+use live::{Event, RouteId, Said, why_not};
+use network::TrackId;
+use serde::{Deserialize, Serialize};
+
+use super::throw::shortened;
+use crate::app::Panel;
+use crate::body;
+use crate::refusal::{AskedWrong, Refused, StopUnknown};
+use crate::told::PanelTold;
+
+/// The most ways that are offered between two stops.
+const WAYS_MAX: usize = 50;
+
+pub(crate) fn endpoint() -> Router<Panel> {
+    Router::new()
+        .route("/routes", get(offer))
+        .route("/routes/set", post(set))
+        .route("/routes/release", post(release))
+}
+
+/// What is asked about.
+#[derive(Deserialize)]
+struct Between {
+    from: Option<String>,
+    to: Option<String>,
+}
+
+/// The answer: where trains can go, and how.
+#[derive(Serialize)]
+struct OfferTold {
+    schema: u8,
+    /// Stops that can be reached; all stops when nothing was asked.
+    stops: Vec<String>,
+    /// The ways between the two stops, the preferred one first.
+    ways: Vec<WayTold>,
+}
+
+/// One way.
+#[derive(Serialize)]
+struct WayTold {
+    route: String,
+    name: Option<String>,
+    preferred: bool,
+    tracks: Vec<String>,
+    /// What it would throw now.
+    throws: Vec<NeedTold>,
+    /// What of it stands right already, or is on its way.
+    stands: Vec<NeedTold>,
+    /// What its locked levers' notes say.
+    notes: Vec<String>,
+    /// What keeps it from being set; null when nothing does.
+    refused: Option<String>,
+}
+
+/// A lever and how it has to stand.
+#[derive(Serialize)]
+struct NeedTold {
+    lever: u16,
+    position: &'static str,
+}
+
+async fn offer(
+    State(panel): State<Panel>,
+    asked: Result<Form<Between>, axum::extract::rejection::FormRejection>,
+) -> Result<Json<OfferTold>, Refused> {
+    let Form(asked) = asked.map_err(|_| AskedWrong {})?;
+    let railroad = panel.desk().railroad();
+    let network = &railroad.plan().network;
+    let name = |track: TrackId| network.track(track).name.clone();
+    let Some(from) = asked.from else {
+        return Ok(Json(OfferTold {
+            schema: 1,
+            stops: network.stops().map(name).collect(),
+            ways: Vec::new(),
+        }));
+    };
+    let from = stop(&panel, &from)?;
+    let routes = || railroad.routes_at(from).iter().filter_map(|&id| Some((id, railroad.route(id)?)));
+    let other = |ends: [TrackId; 2]| if ends[0] == from { ends[1] } else { ends[0] };
+    let mut reached: Vec<TrackId> = routes().map(|(_, route)| other(route.ends)).collect();
+    reached.sort_unstable();
+    reached.dedup();
+    let mut ways = Vec::new();
+    if let Some(to) = asked.to {
+        let to = stop(&panel, &to)?;
+        let between = routes().filter(|(_, route)| other(route.ends) == to).take(WAYS_MAX);
+        ways = between.map(|(id, _)| way(&panel, id)).collect();
+        ways.sort_by_key(|way| (!way.preferred, way.refused.is_some()));
+    }
+    Ok(Json(OfferTold { schema: 1, stops: reached.into_iter().map(name).collect(), ways }))
+}
+
+fn stop(panel: &Panel, name: &str) -> Result<TrackId, Refused> {
+    let network = &panel.desk().railroad().plan().network;
+    let track = network.end_or_track(name).filter(|&track| network.track(track).stop);
+    track.ok_or_else(|| StopUnknown { name: shortened(name) }.into())
+}
+
+fn way(panel: &Panel, id: RouteId) -> WayTold {
+    let railroad = panel.desk().railroad();
+    let state = &panel.desk().snapshot().state;
+    let plan = railroad.plan();
+    let to_throw = state.to_throw(railroad, id);
+    let need = |lever, position: network::Position| NeedTold { lever, position: position.word() };
+    let levers = railroad.route(id).and_then(|route| route.levers.as_ref());
+    let stands =
+        levers.into_iter().flatten().filter(|(lever, _)| to_throw.iter().all(|throw| throw.0 != **lever));
+    let notes = levers.into_iter().flatten().filter_map(|(lever, _)| {
+        let lock = state.lock(*lever)?;
+        Some(format!("Lever {lever} is locked: “{}”", lock.note))
+    });
+    let route = plan.routes.get(id.index());
+    let ends = route.map(|route| (route.from(), route.to()));
+    let chosen = plan
+        .preferred
+        .iter()
+        .find(|chosen| plan.routes.get(chosen.value).map(|route| (route.from(), route.to())) == ends);
+    WayTold {
+        route: railroad.route(id).map(|route| route.id.clone()).unwrap_or_default(),
+        name: plan.named.iter().find(|named| named.route.value == id.index()).map(|named| named.name.clone()),
+        preferred: chosen.is_none_or(|chosen| chosen.value == id.index()),
+        tracks: route
+            .map_or(&[][..], |route| &route.tracks)
+            .iter()
+            .map(|&track| plan.network.track(track).name.clone())
+            .collect(),
+        throws: to_throw.iter().map(|&(lever, position)| need(lever, position)).collect(),
+        stands: stands.map(|(&lever, &position)| need(lever, position)).collect(),
+        notes: notes.collect(),
+        refused: why_not(railroad, state, id).map(|refusal| refusal.to_string()),
+    }
+}
+
+/// The route that is asked for.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Asked {
+    route: String,
+    #[serde(default)]
+    by: String,
+}
+
+type Answer = Result<(StatusCode, Json<PanelTold>), Refused>;
+
+async fn set(State(panel): State<Panel>, request: Request) -> Answer {
+    ask(panel, request, |route, by| Event::SetRoute { route, by }).await
+}
+
+async fn release(State(panel): State<Panel>, request: Request) -> Answer {
+    ask(panel, request, |route, by| Event::ReleaseRoute { route, by }).await
+}
+
+async fn ask(panel: Panel, request: Request, event: impl Fn(RouteId, Said) -> Event) -> Answer {
+    let (head, body) = request.into_parts();
+    let asked: Asked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let railroad = panel.desk().railroad();
+    let route = railroad.route_called(&asked.route).ok_or(live::Refusal::RouteUnknown)?;
+    let snapshot = panel.desk().ask(event(route, Said::new(&asked.by)), body::key(&head.headers)?).await?;
+    // The levers come by the stream of events; here only what else is so.
+    let told = PanelTold::since(railroad, &snapshot, Some(snapshot.change), panel.sheet());
+    Ok((StatusCode::ACCEPTED, Json(told)))
+}

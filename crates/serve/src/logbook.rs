@@ -1,0 +1,69 @@
+//! The last rows of the operating log, in words that people read.
+
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex};
+
+use live::{Entry, Happened, Moment, Said};
+
+/// How many rows are kept at hand. All of them are in the journal.
+pub(crate) const ROWS_AT_HAND_MAX: usize = 200;
+
+/// The last rows, the newest last.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Logbook(Arc<Mutex<VecDeque<Row>>>);
+
+/// One row.
+#[derive(Clone, Debug)]
+pub(crate) struct Row {
+    pub(crate) number: u64,
+    pub(crate) at: Moment,
+    pub(crate) says: String,
+}
+
+impl Logbook {
+    pub(crate) fn add(&self, number: u64, entry: &Entry) {
+        let Ok(mut rows) = self.0.lock() else { return };
+        if rows.len() >= ROWS_AT_HAND_MAX {
+            rows.pop_front();
+        }
+        rows.push_back(Row { number, at: entry.at, says: words(&entry.what) });
+    }
+
+    /// The newest rows, the newest first.
+    pub(crate) fn newest(&self) -> Vec<Row> {
+        self.0.lock().map(|rows| rows.iter().rev().cloned().collect()).unwrap_or_default()
+    }
+}
+
+/// What happened, as a sentence without its full stop.
+pub(crate) fn words(what: &Happened) -> String {
+    match what {
+        Happened::Thrown { lever, position, by } => {
+            format!("Lever {lever} thrown to {}{}", position.word(), of(by))
+        }
+        Happened::Waits { lever, position, by } => {
+            format!("Lever {lever} to be thrown to {}{}, when the supply is ready", position.word(), of(by))
+        }
+        Happened::Fired { lever, position } => format!("Lever {lever} thrown to {}", position.word()),
+        Happened::Undone { lever, position, by } => {
+            format!("Last throw undone{}: lever {lever} thrown back to {}", of(by), position.word())
+        }
+        Happened::Dropped => "What waited for the supply is not thrown any more".to_owned(),
+        Happened::Confirmed { machine, position } => format!("Machine {machine} reports {}", position.word()),
+        Happened::Overdue { machine } => format!("Machine {machine} has not reported in time"),
+        Happened::NotSent { machine } => format!("The link had no room for machine {machine}"),
+        Happened::Asked { route, by } => format!("Route {} asked for{}", route.id, of(by)),
+        Happened::Set { route } => format!("Route {} is set", route.id),
+        Happened::Released { route, by } => format!("Route {} released{}", route.id, of(by)),
+        Happened::Locked { lever, by, note } => format!("Lever {lever} locked{}: “{note}”", of(by)),
+        Happened::Unlocked { lever, by } => format!("Lever {lever} unlocked{}", of(by)),
+        Happened::Stopped { by } => format!("Everything stopped{}", of(by)),
+        Happened::Resumed { by } => format!("Everything may go on{}", of(by)),
+        Happened::LinkUp { link } => format!("The {link} is in touch"),
+        Happened::LinkDown { link } => format!("The {link} is out of touch"),
+    }
+}
+
+fn of(by: &Said) -> String {
+    if by.is_empty() { String::new() } else { format!(" by {by}") }
+}

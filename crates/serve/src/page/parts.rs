@@ -1,0 +1,107 @@
+//! What is left of the page: log, health, legend, and the one window that asks something.
+
+use maud::{Markup, html};
+
+use crate::app::Panel;
+use crate::endpoint::log::time;
+use crate::snapshot::Snapshot;
+
+pub(super) fn log(panel: &Panel) -> Markup {
+    html! {
+        section data-views="log" aria-labelledby="log-title" {
+            h2 #log-title { "What happened last" }
+            p { a.button href="/log.csv" download { "Save the whole log as a table" } }
+            table.log {
+                thead { tr { th scope="col" { "Row" } th scope="col" { "Time" } th scope="col" { "What" } } }
+                tbody #log-rows {
+                    @for row in panel.desk().logbook().newest() {
+                        tr { td { (row.number) } td { time data-ms=(row.at.0) { (time(row.at.0)) } } td { (row.says) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+pub(super) fn health(panel: &Panel, snapshot: &Snapshot) -> Markup {
+    html! {
+        section data-views="health" aria-labelledby="health-title" {
+            h2 #health-title { "How the panel is" }
+            dl.health {
+                @for (link, in_touch) in &snapshot.links {
+                    div { dt { "Link: " (link) } dd data-link-name=(link) { @if *in_touch { "in touch" } @else { "out of touch" } } }
+                }
+                div { dt { "Journal" } dd #journal { (snapshot.rows) " rows, written before anyone is told" } }
+                div { dt { "Pages that follow" } dd #pages { "–" } }
+                div { dt { "Open since" } dd { time #opened data-ms=(snapshot.run) { (time(snapshot.run)) } } }
+                div { dt { "Layout" } dd { (panel.layout()) } }
+            }
+            h2 { "This device" }
+            form.device #device {
+                p {
+                    label for="by" { "What others see when you set a route" }
+                    input #by type="text" maxlength="40" autocomplete="off" placeholder="such as: fascia tablet";
+                }
+                p {
+                    label for="light" { "Sheet" }
+                    select #light {
+                        option value="auto" { "as this device has it" }
+                        option value="light" { "light" }
+                        option value="dark" { "dark, for a dim layout room" }
+                    }
+                }
+            }
+            p.quiet {
+                "Positions, routes and locks are kept when the panel is closed. A position is shown only when the machine has reported it."
+            }
+        }
+    }
+}
+
+/// All shapes at once; the style sheet shows the one that fits the state. Shape and stroke differ as well as colour.
+pub(super) fn sign() -> Markup {
+    html! {
+        svg.sign viewBox="0 0 24 24" aria-hidden="true" focusable="false" {
+            circle.normal cx="12" cy="12" r="8" {}
+            path.reverse d="M12 2 22 12 12 22 2 12Z" {}
+            path.unknown d="M4 4H20V20H4Z" {}
+        }
+    }
+}
+
+pub(super) fn legend() -> Markup {
+    let entries = [
+        ("normal", "Normal", "it has reported so"),
+        ("reverse", "Reverse", "it has reported so"),
+        ("to-reverse", "Moving", "sent, and yet to report"),
+        ("unknown", "Not known", "it has never reported"),
+        ("overdue", "No report", "sent, and no report in time: go and look"),
+    ];
+    html! {
+        section.legend data-views="railroad routes levers" aria-labelledby="legend" {
+            h2 #legend { "How to read it" }
+            ul {
+                @for (state, word, meaning) in entries {
+                    li data-state=(state) { (sign()) span { b { (word) } " · " (meaning) } }
+                }
+                li { svg.swatch viewBox="0 0 48 24" aria-hidden="true" focusable="false" { path.under d="M0 12H48" {} path.over d="M0 12H48" {} } span { b { "Pale band" } " · a route that is set; dashed while it is being set" } }
+            }
+        }
+    }
+}
+
+pub(super) fn dialogs() -> Markup {
+    html! {
+        dialog #lock-dialog aria-labelledby="lock-title" {
+            form method="dialog" #lock-form {
+                h2 #lock-title { "Lock a lever" }
+                p { label for="note" { "Why? Whoever finds it locked reads this." } }
+                p { input #note type="text" maxlength="120" required autocomplete="off" placeholder="such as: wheel in the frog"; }
+                p.act {
+                    button type="button" #lock-cancel { "Leave it" }
+                    button.strong type="submit" { "Lock it" }
+                }
+            }
+        }
+    }
+}
