@@ -37,7 +37,13 @@ addEventListener("hashchange", turn);
 function follow() {
   const stream = new EventSource("/events");
   stream.addEventListener("open", () => setLink("following"));
-  stream.addEventListener("levers", (event) => take(JSON.parse(event.data)));
+  stream.addEventListener("levers", (event) => {
+    setLink("following");
+    const told = JSON.parse(event.data);
+    if (told.sheet !== body.dataset.sheet) location.reload();
+    else take(told);
+    body.dataset.seen = told.id;
+  });
   stream.addEventListener("error", () => {
     setLink("lost");
     // The browser connects again by itself, unless it was refused.
@@ -46,11 +52,6 @@ function follow() {
 }
 
 function take(told) {
-  if (told.sheet !== body.dataset.sheet) {
-    location.reload();
-    return;
-  }
-  setLink("following");
   const away = told.links.find((link) => !link.in_touch);
   say("trouble", told.trouble ?? (away ? `The ${away.link} is out of touch, so nothing can be thrown.` : null));
   byId("stopped").hidden = !told.stopped;
@@ -62,7 +63,6 @@ function take(told) {
   showLevers(told.levers, !told.whole);
   showRoutes(told.routes);
   lookUp(body.dataset.view);
-  body.dataset.seen = told.id;
 }
 
 function say(id, text) {
@@ -105,6 +105,7 @@ byId("device").addEventListener("submit", (event) => event.preventDefault());
 dim();
 writeTimes();
 turn();
+take(JSON.parse(body.dataset.told));
 follow();
 // Only an address that browsers trust may have a worker; the page works without.
 navigator.serviceWorker?.register("/worker.js").catch(() => {});

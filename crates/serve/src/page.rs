@@ -9,7 +9,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::app::Panel;
 use crate::snapshot::Snapshot;
-use crate::told::{last_throw_words, stop_words};
+use crate::told::{PanelTold, last_throw_words, stop_words};
 
 /// The views, each with its word in the address and the word people read.
 const VIEWS: [(&str, &str); 5] = [
@@ -23,6 +23,9 @@ const VIEWS: [(&str, &str); 5] = [
 /// The page of this layout, with everything as it is in this snapshot.
 pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
     let (layout, sheet) = (panel.layout(), panel.sheet());
+    // What the stream would tell first, so that the diagram is drawn before it does. It is made of plain data.
+    let told = PanelTold::since(panel.desk().railroad(), snapshot, None, sheet);
+    let told = serde_json::to_string(&told).unwrap_or_default();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -37,7 +40,7 @@ pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 link rel="manifest" href="/panel.webmanifest";
                 script type="module" src="/assets/panel.js" {}
             }
-            body data-sheet=(sheet) data-link="opening" {
+            body data-sheet=(sheet) data-link="opening" data-told=(told) {
                 a.skip href="#levers" { "Go to the levers" }
                 (title_block(layout))
                 (bar())

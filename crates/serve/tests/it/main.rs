@@ -2,6 +2,7 @@
 //!
 //! - `answers`: what is served, and how it may be kept.
 //! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
+//! - `looks`: the style sheet, measured.
 //! - `refusals`: every way in which a request is refused.
 //! - `streams`: what an open page is told, from the first event to the last.
 //! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
@@ -15,6 +16,7 @@
 mod answers;
 mod asked;
 mod browser;
+mod looks;
 mod panels;
 mod refusals;
 mod restarts;
