@@ -147,6 +147,17 @@ async function routes() {
   did("in every view each control is a fingertip large and has a name, and nothing runs off the page");
   const unexpected = faults.filter((fault) => !/status of (4|5)\d\d/.test(fault));
   if (unexpected.length) throw new Error(`the pages complain: ${unexpected.join("; ")}`);
+
+  await one.evaluate(() => navigator.serviceWorker.ready);
+  await one.reload();
+  await one.waitForSelector("body[data-link=following]", wait());
+  await one.context().setOffline(true);
+  await one.reload();
+  await one.waitForSelector("body[data-link=lost]", wait());
+  await sees(one, 8, "reverse");
+  await one.context().setOffline(false);
+  await one.waitForSelector("body[data-link=following]", wait());
+  did("without a network the page opens from what it kept, says that it is out of touch, and follows again");
 }
 
 /** Every control that is seen has a name and is large enough for a finger, and no view is wider than its screen. */

@@ -82,6 +82,9 @@ impl State {
         if standing.commanded.is_none_or(|commanded| commanded == at) {
             standing.waiting_since = None;
             standing.overdue = false;
+            standing.contrary = false;
+        } else if standing.waiting_since.is_some() {
+            standing.contrary = true;
         }
         Ok(())
     }
@@ -108,6 +111,7 @@ impl State {
                 standing.commanded = Some(to);
                 standing.waiting_since = Some(at);
                 standing.overdue = false;
+                standing.contrary = false;
             }
         }
         if lever.coils > 0 {

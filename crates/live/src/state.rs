@@ -47,6 +47,8 @@ pub struct Standing {
     pub waiting_since: Option<Moment>,
     /// Whether the report has been awaited too long.
     pub overdue: bool,
+    /// Whether it has reported the other position since it was sent: it may be wired the wrong way round.
+    pub contrary: bool,
 }
 
 /// Coils that fired together.

@@ -16,8 +16,10 @@ const tabs = [...document.querySelectorAll(".bar a")];
 
 function turn() {
   const wanted = decodeURIComponent(location.hash.slice(1));
-  const inside = wanted ? byId(wanted)?.closest("[data-views]") : null;
-  const view = tabs.some((tab) => tab.dataset.to === wanted) ? wanted : inside?.dataset.views.split(" ")[0] ?? "railroad";
+  const isView = tabs.some((tab) => tab.dataset.to === wanted);
+  // A decoder's label leads to its first lever.
+  const inside = wanted && !isView ? byId(wanted)?.closest("[data-views]") : null;
+  const view = isView ? wanted : inside?.dataset.views.split(" ")[0] ?? "railroad";
   const turned = body.dataset.view !== view;
   body.dataset.view = view;
   for (const tab of tabs) {

@@ -84,7 +84,7 @@ function press() {
   byId("stops").hidden = Boolean(to);
   byId("step").textContent = !from
     ? "Where does the train come from? Tap a stop."
-    : !to ? `From ${called(from)}: where does it go? Tap one of the stops that can be reached.` : `From ${called(from)} to ${called(to)}`;
+    : !to ? `From ${called(from)}: where to? Tap a stop that can be reached.` : `From ${called(from)} to ${called(to)}`;
 }
 
 function called(name) {
@@ -107,7 +107,7 @@ function card(way, count) {
   item.append(make("p", {}, way.throws.length ? `Throws ${needs(way.throws)}.` : "Throws nothing: every lever stands right."));
   if (way.throws.length && way.stands.length) item.append(make("p", { class: "quiet" }, `Right already: ${needs(way.stands)}.`));
   for (const note of way.notes) item.append(make("p", { class: "note" }, note));
-  if (is) item.append(make("p", { class: "note" }, `This route is ${is.says}.`));
+  if (is) item.append(make("p", is.state === "fault" ? { class: "note" } : {}, `This route is ${is.says}.`));
   else if (way.refused) item.append(make("p", { class: "note" }, way.refused));
   const go = make("button", { type: "button", class: "strong set-it" }, is ? "Release" : "Set this route");
   // Not disabled, so that it can be found, and pressed to hear why not.

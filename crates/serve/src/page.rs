@@ -41,11 +41,10 @@ pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 script type="module" src="/assets/panel.js" {}
             }
             body data-sheet=(sheet) data-link="opening" data-told=(told) {
-                a.skip href="#levers" { "Go to the levers" }
                 (title_block(layout))
                 (bar())
-                (messages(snapshot))
                 main {
+                    (messages(snapshot))
                     (last_throw(snapshot))
                     (routes::choice(panel))
                     @if let Some(diagram) = panel.diagram() { (figure(diagram)) }
@@ -67,6 +66,7 @@ pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
 fn title_block(layout: &str) -> Markup {
     html! {
         header.block {
+            a.skip href="#levers" { "Go to the levers" }
             h1 { (layout) }
             dl {
                 div { dt { "Sheet" } dd #sheet { "Live panel" } }

@@ -69,6 +69,8 @@ pub struct LeverNow {
     pub lock: Option<Lock>,
     /// The route that holds it.
     pub route: Option<String>,
+    /// Whether a machine of it has reported the other position since it was sent.
+    pub contrary: bool,
     /// The change that touched it last.
     pub changed: u64,
 }
@@ -134,6 +136,7 @@ impl LeverNow {
             name: lever.name.clone(),
             sight: state.sight(lever),
             commanded: state.commanded(lever),
+            contrary: lever.machines.iter().any(|&machine| state.standing(machine).contrary),
             lock: state.lock(lever.number).cloned(),
             route: state
                 .holder(railroad, lever.number)
@@ -172,6 +175,9 @@ pub(crate) fn words(lever: &LeverNow) -> String {
         Sight::NotKnown => "not known".to_owned(),
         Sight::Waiting(to) => format!("waits for the supply, then {}", to.word()),
         Sight::Moving(to) => format!("moving to {}", to.word()),
+        Sight::Overdue(to) if lever.contrary => {
+            format!("sent to {}, but reports {}", to.word(), to.other().word())
+        }
         Sight::Overdue(to) => format!("sent to {}, no report", to.word()),
         Sight::At(position) => position.word().to_owned(),
         Sight::Apart => {
@@ -202,7 +208,7 @@ impl RouteNow {
             route: held.route,
             id: railroad.route(held.route).map(|route| route.id.clone()).unwrap_or_default(),
             sight,
-            says: route_words(railroad, sight),
+            says: route_words(railroad, state, sight),
             by: held.by.to_string(),
             since: held.since,
         }
@@ -218,12 +224,18 @@ pub(crate) fn route_look(sight: RouteSight) -> &'static str {
     }
 }
 
-fn route_words(railroad: &Railroad, sight: RouteSight) -> String {
+fn route_words(railroad: &Railroad, state: &State, sight: RouteSight) -> String {
     let machine = |id| railroad.machine(id).map(|machine| machine.name.clone()).unwrap_or_default();
     match sight {
         RouteSight::Set => "set: every machine has reported".to_owned(),
         RouteSight::Setting(1) => "being set: one lever has yet to report".to_owned(),
         RouteSight::Setting(left) => format!("being set: {left} levers have yet to report"),
+        RouteSight::NoReport(id) if state.standing(id).contrary => {
+            format!(
+                "not set: machine {} reports the other position; it may be wired the wrong way round",
+                machine(id)
+            )
+        }
         RouteSight::NoReport(id) => {
             format!("not set: machine {} does not report; go and look at its points", machine(id))
         }

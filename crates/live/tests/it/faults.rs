@@ -55,6 +55,25 @@ fn a_machine_that_is_not_sound_never_lets_its_route_be_shown_as_set() {
 }
 
 #[test]
+fn a_machine_wired_the_wrong_way_round_is_told_from_one_that_is_silent() {
+    for (fault, contrary) in
+        [(Fault::WrongWayRound, true), (Fault::FeedbackLost, false), (Fault::Stuck, false)]
+    {
+        let mut panel = Panel::of(FIRST_MODULE);
+        let machine = panel.machine("y1");
+        panel.simulator.spoil(machine, Some(fault));
+        panel.throw(5, Position::Reverse).unwrap();
+        panel.pass(7_000);
+        assert_eq!(panel.state.standing(machine).contrary, contrary, "{fault:?}");
+        panel.simulator.spoil(machine, None);
+        panel.throw(5, Position::Reverse).unwrap();
+        assert!(!panel.state.standing(machine).contrary, "{fault:?}");
+        panel.pass(2_000);
+        assert_eq!(panel.sight(5), Sight::At(Position::Reverse), "mended, it is thrown");
+    }
+}
+
+#[test]
 fn points_moved_by_hand_are_reported_under_the_route_that_holds_them() {
     let mut panel = Panel::of(FIRST_MODULE);
     panel.set("west approach – yard 1").unwrap();

@@ -8,8 +8,8 @@ use crate::snapshot::{LeverNow, Snapshot, called, look, words};
 
 pub(super) fn view(panel: &Panel, snapshot: &Snapshot) -> Markup {
     html! {
-        section data-views="levers" aria-labelledby="levers-title" {
-            h2 #levers-title tabindex="-1" { "Levers" }
+        section #levers tabindex="-1" data-views="levers" aria-labelledby="levers-title" {
+            h2 #levers-title { "Levers" }
             @if snapshot.levers.is_empty() {
                 p { "This layout has no levers yet. Describe a turnout and start the panel again." }
             } @else {

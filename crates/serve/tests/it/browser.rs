@@ -83,6 +83,6 @@ async fn a_route_is_set_in_three_taps_and_what_is_in_the_way_is_said() {
         "the browser saw something else than it should, after:\n{done}\n{}",
         String::from_utf8_lossy(&output.stderr)
     );
-    assert!(done.lines().count() >= 8, "{done}");
+    assert!(done.lines().count() >= 9, "{done}");
     server.close().await;
 }
