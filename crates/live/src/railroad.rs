@@ -124,8 +124,11 @@ impl Railroad {
                 by_stop.entry(end).or_default().push(RouteId(index));
             }
         }
-        let by_name =
-            routes.iter().enumerate().map(|(index, route)| (Said::new(&route.id), RouteId(index))).collect();
+        let by_name = routes
+            .iter()
+            .enumerate()
+            .map(|(index, route)| (Said::whole(&route.id), RouteId(index)))
+            .collect();
         let numbers = plan.numbers();
         Ok(Self { plan, levers, machines, routes, by_stop, by_name, numbers })
     }
@@ -162,14 +165,14 @@ impl Railroad {
 
     /// The route that the plan's tables call this.
     pub fn route_called(&self, id: &str) -> Option<RouteId> {
-        self.by_name.get(&Said::new(id)).copied()
+        self.by_name.get(&Said::whole(id)).copied()
     }
 
     /// How the log names a route; none when it cannot be set.
     pub fn route_name(&self, id: RouteId) -> Option<RouteName> {
         let route = self.route(id)?;
         let levers = route.levers.as_ref()?.iter().map(|(&lever, &position)| (lever, position)).collect();
-        Some(RouteName { id: Said::new(&route.id), levers })
+        Some(RouteName { id: Said::whole(&route.id), levers })
     }
 
     /// The route that the log names so. One that needs other levers now, because the layout was changed, is another route.

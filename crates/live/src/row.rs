@@ -142,7 +142,7 @@ fn read_route(word: &str, levers: &str, about: &str) -> Result<Happened, EntryUn
         "-" => Vec::new(),
         some => some.split(',').map(lever).collect::<Result<_, _>>()?,
     };
-    let (route, by) = (RouteName { id: Said::new(id), levers }, Said::new(by));
+    let (route, by) = (RouteName { id: Said::whole(id), levers }, Said::new(by));
     Ok(match word {
         "asked" => Happened::Asked { route, by },
         "set" => Happened::Set { route },

@@ -18,6 +18,11 @@ impl Said {
         Self(short.trim_end().to_owned())
     }
 
+    /// All of these words in one row: for names of the layout, which are as long as they are.
+    pub fn whole(words: &str) -> Self {
+        Self(words.chars().map(|letter| if letter.is_control() { ' ' } else { letter }).collect())
+    }
+
     /// The words.
     pub fn as_str(&self) -> &str {
         &self.0

@@ -11,7 +11,7 @@ use tokio::time::timeout;
 use crate::refusal::{BodyNotJson, BodySlow, BodyTooLarge, BodyUnreadable, KeyWrong, Refused};
 
 /// Far more than anything that is asked for needs, in bytes.
-const BODY_MAX: usize = 1024;
+const BODY_MAX: usize = 8 * 1024;
 
 /// How long a body may take to arrive.
 const BODY_WAIT: Duration = Duration::from_secs(10);

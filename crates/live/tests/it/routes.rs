@@ -226,6 +226,25 @@ fn without_its_link_nothing_is_thrown() {
     assert_eq!(panel.sight(1), Sight::Overdue(Position::Reverse));
 }
 
+#[test]
+fn routes_whose_names_differ_in_their_last_letter_are_not_taken_for_one_another() {
+    let long = "long ".repeat(60);
+    let text = format!(
+        "[layout]\nname = \"Tern Harbor\"\n[end.lead]\ntrack = \"lead\"\n[end.a]\ntrack = \"{long}a\"\n[end.b]\ntrack = \"{long}b\"\n[turnout.1]\n\
+         points = \"lead\"\nthrough = \"{long}a\"\ndiverging = \"{long}b\"\nhand = \"left\"\n"
+    );
+    let mut panel = Panel::of(&text);
+    let ids: Vec<String> = panel.railroad.routes().map(|(_, route)| route.id.clone()).collect();
+    assert_eq!(ids.len(), 2);
+    for (index, id) in ids.iter().enumerate() {
+        assert_eq!(panel.route(id), RouteId::at(index));
+        panel.set(id).unwrap();
+        panel.restart();
+        assert_eq!(panel.state.held()[0].route, RouteId::at(index));
+        panel.release(id).unwrap();
+    }
+}
+
 /// The first module with coil machines on its ladder, on a supply that bears two at once.
 fn with_coils() -> String {
     let coils = |turnout: &str| {

@@ -81,6 +81,19 @@ async fn a_route_is_offered_set_seen_and_released() {
 }
 
 #[tokio::test]
+async fn of_two_people_who_ask_for_conflicting_routes_at_once_one_is_refused() {
+    for _ in 0..20 {
+        let panel = panel();
+        let set = |route: &str| ask(&panel, post("/routes/set", &json!({ "route": route })));
+        let (main, team) = tokio::join!(set(MAIN), set(TEAM));
+        let mut codes = [main.status(), team.status()];
+        codes.sort();
+        assert_eq!(codes, [StatusCode::ACCEPTED, StatusCode::CONFLICT]);
+        assert_eq!(panel.desk().snapshot().routes.len(), 1);
+    }
+}
+
+#[tokio::test]
 async fn what_is_asked_for_wrongly_is_refused() {
     let panel = panel();
     let set = |body: Value| post("/routes/set", &body);

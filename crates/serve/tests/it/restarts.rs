@@ -6,7 +6,9 @@ use live::{Entry, Happened, Moment, Said, Sight};
 use network::Position;
 use testkit::disk::Disk;
 
-use crate::panels::{ask, first_module, get, json_of, panel_on, text, throw, thrown, until, until_at};
+use crate::panels::{
+    ask, first_module, get, json_of, panel_on, text, throw, throw_with, thrown, until, until_at,
+};
 
 fn journal_on(disk: &Disk) -> journal::Opened {
     Journal::open(disk.clone(), "Tern Harbor, first module").unwrap()
@@ -37,6 +39,44 @@ async fn what_was_on_its_way_is_not_shown_as_arrived_until_it_reports() {
     let (panel, _) = panel_on(&first_module(), journal_on(&disk));
     assert_eq!(panel.desk().snapshot().lever(4).unwrap().sight, Sight::Moving(Position::Reverse));
     until_at(&panel, 4, Position::Reverse).await;
+}
+
+#[tokio::test]
+async fn routes_locks_and_a_stop_are_still_so_after_a_restart() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    for (path, body) in [
+        ("/routes/set", r#"{"route":"main 4 – west approach","by":"Ruth"}"#),
+        ("/levers/7/lock", r#"{"note":"wheel in the frog"}"#),
+        ("/stop", "{}"),
+    ] {
+        assert_eq!(ask(&panel, throw_with(path, body)).await.status(), StatusCode::ACCEPTED, "{path}");
+    }
+    panel.desk().close();
+
+    let (panel, notes) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(notes, Vec::<String>::new());
+    until(&panel, |snapshot| snapshot.routes[0].says.starts_with("set:")).await;
+    let snapshot = panel.desk().snapshot();
+    assert_eq!(
+        (snapshot.routes[0].id.as_str(), snapshot.routes[0].by.as_str()),
+        ("main 4 – west approach", "Ruth")
+    );
+    assert_eq!(snapshot.lever(7).unwrap().lock.as_ref().unwrap().note.as_str(), "wheel in the frog");
+    assert!(snapshot.stopped.is_some());
+    let refused = json_of(ask(&panel, throw(8, "normal")).await).await;
+    assert_eq!(refused["refused"]["code"], "stopped");
+}
+
+#[tokio::test]
+async fn with_a_full_disk_a_stop_is_taken_all_the_same() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    disk.full.store(true, Ordering::SeqCst);
+    let refused = json_of(ask(&panel, throw_with("/levers/7/lock", r#"{"note":"x"}"#)).await).await;
+    assert_eq!(refused["refused"]["code"], "journal-stopped");
+    assert_eq!(ask(&panel, throw_with("/stop", "{}")).await.status(), StatusCode::ACCEPTED);
+    assert!(panel.desk().snapshot().stopped.is_some());
 }
 
 #[tokio::test]
