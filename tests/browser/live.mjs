@@ -94,8 +94,9 @@ async function routes() {
   did("a route was set in three taps, and a second page sees it");
 
   await view(two, "routes");
-  await stop(two, "west approach").click();
-  await stop(two, "team track").click();
+  await two.locator('.railroad .end-name[data-joint="west"]').click();
+  await two.waitForSelector(".stop-at:disabled, .stop-at[aria-pressed=true]");
+  await two.locator('.railroad .end-name[data-joint="team track"]').click();
   await two.locator(".ways li .note").waitFor();
   // It is marked as not to be had; a person may press it all the same, and hears why not.
   await two.locator(".set-it").click({ force: true });

@@ -277,6 +277,17 @@ fn coils_fire_in_bursts_that_the_supply_bears() {
 }
 
 #[test]
+fn a_route_that_is_released_throws_nothing_more() {
+    let mut panel = Panel::of(&with_coils());
+    panel.set("west approach – yard 5").unwrap();
+    let sent = panel.sent.len();
+    panel.release("west approach – yard 5").unwrap();
+    panel.pass(10_000);
+    assert_eq!(panel.sent.len(), sent, "what waited for the supply is not fired late");
+    assert_eq!(panel.sight(8), Sight::NotKnown);
+}
+
+#[test]
 fn a_throw_waits_for_the_supply_and_is_dropped_by_a_restart() {
     let mut panel = Panel::of(&with_coils());
     panel.throw(5, Position::Reverse).unwrap();
