@@ -84,7 +84,7 @@ pub(super) fn legend() -> Markup {
                 @for (state, word, meaning) in entries {
                     li data-state=(state) { (sign()) span { b { (word) } " · " (meaning) } }
                 }
-                li { svg.swatch viewBox="0 0 48 24" aria-hidden="true" focusable="false" { path.under d="M0 12H48" {} path.over d="M0 12H48" {} } span { b { "Pale band" } " · a route that is set; dashed while it is being set" } }
+                li { svg.swatch viewBox="0 0 48 24" aria-hidden="true" focusable="false" { path.under d="M0 12H48" {} path.over d="M0 12H48" {} } span { b { "Pale band" } " · a route that is set; dashed while it is being set, rose when something is wrong with it" } }
             }
         }
     }
