@@ -79,7 +79,7 @@ struct Rails {
 impl Simulator {
     /// The layout of a railroad, every machine at rest and sound.
     pub fn new(railroad: &Railroad) -> Self {
-        let scheme = plan::program::scheme(railroad.plan());
+        let scheme = railroad.plan().scheme();
         let mut addresses = BTreeMap::new();
         let mut outputs: BTreeMap<BinaryAddress, Vec<MachineId>> = BTreeMap::new();
         for lever in railroad.levers() {

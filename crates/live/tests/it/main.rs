@@ -16,8 +16,8 @@
 mod by_hand;
 mod bytes;
 mod evenings;
-mod layout_bus;
 mod faults;
+mod layout_bus;
 mod model;
 mod panel;
 mod routes;

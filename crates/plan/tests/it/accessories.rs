@@ -264,7 +264,7 @@ fn each_gets_an_output_a_wire_and_its_parts() {
     let why: Vec<String> = resistors.buy.because().map(ToString::to_string).collect();
     // By hand: 10 V over 10 mA are 1 kΩ and 0.1 W; over 60 mA 167 Ω, the next of E24 180 Ω, 0.56 W, of which twice is past 1 W.
     let why = why.join(" ");
-    assert!(why.contains("2 of 1000 Ω, 0.25 W") && why.contains("1 of 180 Ω, 2 W"), "{why}");
+    assert!(why.contains("2 of 1 kΩ, 0.25 W") && why.contains("1 of 180 Ω, 2 W"), "{why}");
 }
 
 /// On a strip the light has the address of its pair, on a board where a decoder of stall motors answers already: another one of the

@@ -260,7 +260,7 @@ source = { at = "bay 1", volts = "12 V", trip = "5 A", inner = "0.1 ohm" }
 conductor = "14 AWG"
 path = ["bay 1", "bay 2", "bay 3"]
 "#;
-    let dark = planned(&layout(TEN_METRES, &rest.replace("draw = \"2 A\"", "")));
+    let dark = planned(&layout(TEN_METRES, &rest.replace("draw = \"2 A\"", "draw = \"0 A\"")));
     let lit = planned(&layout(TEN_METRES, rest));
     let held = |plan: &Plan| only(plan).points[2].held_amps;
     near(held(&lit) - held(&dark), 2.0);

@@ -72,7 +72,7 @@ async fn routes_locks_and_a_stop_are_still_so_after_a_restart() {
 async fn with_a_full_disk_a_stop_is_taken_all_the_same() {
     let disk = Disk::default();
     let (panel, _) = panel_on(&first_module(), journal_on(&disk));
-    disk.full.store(true, Ordering::SeqCst);
+    disk.fail_after(0);
     let refused = json_of(ask(&panel, throw_with("/levers/7/lock", r#"{"note":"x"}"#)).await).await;
     assert_eq!(refused["refused"]["code"], "journal-stopped");
     assert_eq!(ask(&panel, throw_with("/stop", "{}")).await.status(), StatusCode::ACCEPTED);
