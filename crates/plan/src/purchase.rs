@@ -22,7 +22,7 @@ use notice::{Because, Decided, natural};
 use std::collections::BTreeMap;
 
 /// What a bus has between modules (common practice, no source).
-const BUS_PLUG: &str = "bus connector, two poles, for the trip current";
+const BUS_PLUG: &str = "bus connector";
 
 /// The positions of a terminal strip whose part does not say.
 const POSITIONS_USUAL: u16 = 12;
@@ -111,7 +111,11 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let runs = plan.wires.iter().filter(|wire| wire.kind == WireKind::Bus && !wire.existing);
     let count: usize = runs.map(|wire| joints_of(wire, &plan.module_joints).count()).sum();
     let words = counted(count, "time", "times").unwrap_or_default();
-    add(BUS_PLUG, count, format!("buses pass from one module to another {words}"));
+    add(
+        BUS_PLUG,
+        count,
+        format!("buses pass from one module to another {words}; two poles that bear the trip current"),
+    );
     needs
 }
 

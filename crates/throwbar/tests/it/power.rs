@@ -20,7 +20,7 @@ fn demo() -> Value {
 #[test]
 fn power_answers_with_buses_supplies_and_readings() {
     let answer = demo();
-    assert_eq!(members(&answer), ["schema", "buses", "supplies", "readings"]);
+    assert_eq!(members(&answer), ["schema", "buses", "supplies", "readings", "resistors"]);
     let track = &answer["buses"][0];
     for member in ["bus", "worst_drop", "at", "short_amps", "nodes"] {
         assert!(track.get(member).is_some(), "{member}");
