@@ -51,7 +51,7 @@ fn together(one: &Decided<u32>, other: &Decided<u32>) -> Decided<u32> {
     }
 }
 
-/// Machines, polarity units, lamps of signals and lights, resistors, diodes, terminal strips and connectors.
+/// What feeds buses, machines, polarity units, lamps of signals and lights, resistors, diodes, terminal strips and connectors.
 fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     let network = &plan.network;
     let mut needs = Vec::new();
@@ -61,6 +61,15 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
             needs.push(PartNeed { what: what.to_owned(), count });
         }
     };
+    let mut sources: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for bus in &network.described.buses {
+        for part in bus.sources.iter().filter_map(|source| source.part.as_ref()) {
+            sources.entry(&part.value).or_default().push(&bus.id.value);
+        }
+    }
+    for (part, buses) in sources {
+        add(part, buses.len(), format!("bus {} to feed", buses.join(", bus ")));
+    }
     let mut motors: BTreeMap<&str, usize> = BTreeMap::new();
     for machine in &network.machines {
         *motors.entry(&machine.motor).or_default() += 1;
