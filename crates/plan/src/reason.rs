@@ -161,7 +161,7 @@ rules! {
     LOAD_MOVES "load-moves" "{} are drawn at each place in turn"
     LOAD_TO_TRIP "load-to-trip" "nothing says what trains draw, so all that the breaker lets through, {}, is drawn at each place in turn"
     HELD_DRAWS "held-draws" "decoders and what they hold, and signals and lights, take {} all the time"
-    THROWN_SET "thrown-set" "levers {} can be thrown at once: their routes do not conflict, and at most {} coils fire in one burst; no such levers bring a lower voltage, {}"
+    THROWN_SET "thrown-set" "of levers that can be thrown at once the worst for it: {}; their routes do not conflict, and one burst fires {} coils at most; no other such levers bring a lower voltage, {}"
     THROWN_BOUND "thrown-bound" "no levers that can be thrown at once bring less than {}"
     THROWN_AS_HELD "thrown-as-held" "no motor here takes more while it is thrown than while it is held"
     RATED_FOR "rated-for" "it is asked for {} at most, and {} of headroom is a choice, no standard"
