@@ -46,7 +46,7 @@ pub(crate) fn change(ledger: &Ledger<'_>, change: Option<&ChangeOrder>) -> Value
     let totals = WORK.iter().map(|action| {
         let items = || order.of(*action).map(|item| &item.value);
         let seconds = items().fold(0u32, |sum, item| sum.saturating_add(item.seconds));
-        dict! { "do" => word(*action), "count" => items().count(), "minutes" => minutes(seconds) }
+        dict! { "do" => action.word(), "count" => items().count(), "minutes" => minutes(seconds) }
             .into_value()
     });
     let labels = order.labels().into_iter().map(|(thing, names)| {
@@ -73,7 +73,7 @@ pub(crate) fn change(ledger: &Ledger<'_>, change: Option<&ChangeOrder>) -> Value
 fn row(ledger: &Ledger<'_>, step: usize, item: &Item) -> Dict {
     dict! {
         "step" => step,
-        "do" => word(item.action),
+        "do" => item.action.word(),
         "what" => item.thing.word(),
         "name" => ledger.words(&item.name),
         "was" => ledger.words_if(item.was.as_deref()),
@@ -86,17 +86,6 @@ fn row(ledger: &Ledger<'_>, step: usize, item: &Item) -> Dict {
 fn minutes(seconds: u32) -> String {
     let text = format!("{:.1}", f64::from(seconds) / 60.0);
     text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
-}
-
-fn word(action: Action) -> &'static str {
-    match action {
-        Action::Remove => "take out",
-        Action::Move => "move",
-        Action::Add => "fit",
-        Action::Relabel => "label anew",
-        Action::Reprogram => "set",
-        Action::Keep => "leave",
-    }
 }
 
 /// What the labels of a kind of thing are called.

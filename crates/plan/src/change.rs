@@ -36,6 +36,20 @@ pub enum Action {
     Keep,
 }
 
+impl Action {
+    /// The word for it on a list of work.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Remove => "take out",
+            Self::Move => "move",
+            Self::Add => "fit",
+            Self::Relabel => "label anew",
+            Self::Reprogram => "set",
+            Self::Keep => "leave",
+        }
+    }
+}
+
 /// A kind of thing that is built.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Thing {

@@ -89,13 +89,7 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
     for (part, (count, words)) in &of_accessories.parts {
         add(part, *count, words.join(" and "));
     }
-    let mut resistors = of_accessories.resistors;
-    for lamps in lamp_resistors(plan) {
-        let part = network.described.parts.get(&lamps.part);
-        if part.is_none_or(|part| part.resistor) {
-            *resistors.entry(resistor_in_words(lamps.resistor.value)).or_default() += lamps.lamps;
-        }
-    }
+    let resistors = resistors(plan, of_accessories.resistors);
     let sorts: Vec<String> = resistors.iter().map(|(sort, count)| format!("{count} of {sort}")).collect();
     let words = format!("{}, one before each lamp", sorts.join("; "));
     add("resistor", resistors.values().sum(), words);
@@ -126,6 +120,17 @@ fn further_parts(plan: &Plan) -> Vec<PartNeed> {
         format!("buses pass from one module to another {words}; two poles that bear the trip current"),
     );
     needs
+}
+
+/// What the lamps of fascias are put behind, added to what those of signals and lights are: how many of each sort, in words.
+fn resistors(plan: &Plan, mut sorts: BTreeMap<String, usize>) -> BTreeMap<String, usize> {
+    for lamps in lamp_resistors(plan) {
+        let part = plan.network.described.parts.get(&lamps.part);
+        if part.is_none_or(|part| part.resistor) {
+            *sorts.entry(resistor_in_words(lamps.resistor.value)).or_default() += lamps.lamps;
+        }
+    }
+    sorts
 }
 
 /// The lamps of signals and lights.

@@ -81,14 +81,6 @@ fn words(width: usize, order: &WorkOrder, answer: &answers::ChangesAnswer) -> St
         .enumerate()
         .map(|(index, item)| {
             let item = &item.value;
-            let what = match item.action {
-                Action::Remove => "take out",
-                Action::Move => "move",
-                Action::Add => "fit",
-                Action::Relabel => "label anew",
-                Action::Reprogram => "set",
-                Action::Keep => "leave",
-            };
             let change = match (&item.was, &item.now) {
                 (Some(was), Some(now)) => format!("{was} → {now}"),
                 (Some(only), None) | (None, Some(only)) => only.clone(),
@@ -97,7 +89,7 @@ fn words(width: usize, order: &WorkOrder, answer: &answers::ChangesAnswer) -> St
             vec![
                 (index + 1).to_string(),
                 item.at.clone().unwrap_or_default(),
-                what.to_owned(),
+                item.action.word().to_owned(),
                 format!("{} {}", item.thing.word(), item.name),
                 format!("{:.0}", (f64::from(item.seconds) / 60.0).ceil()),
                 change,
