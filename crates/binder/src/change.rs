@@ -22,11 +22,14 @@ pub struct ChangeOrder {
 /// The actions that are work, in the order of the totals.
 const WORK: [Action; 5] = [Action::Add, Action::Move, Action::Remove, Action::Relabel, Action::Reprogram];
 
+/// A piece of work with the number of its step.
+type Numbered<'a> = (usize, &'a Item);
+
 /// The change order: `(since, count, minutes, keep, places, left_out, totals, labels, sheets)`; none where there is none.
 pub(crate) fn change(ledger: &Ledger<'_>, change: Option<&ChangeOrder>) -> Value {
     let Some(ChangeOrder { order, since, sheets }) = change else { return Value::None };
     let work = order.items.iter().map(|item| &item.value).filter(|item| item.action != Action::Keep);
-    let mut places: Vec<(Option<&str>, Vec<(usize, &Item)>)> = Vec::new();
+    let mut places: Vec<(Option<&str>, Vec<Numbered<'_>>)> = Vec::new();
     for (step, item) in (1..).zip(work).take(WORK_PRINTED_MAX) {
         let at = item.at.as_deref();
         match places.last_mut().filter(|(place, _)| *place == at) {

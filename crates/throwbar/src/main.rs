@@ -73,7 +73,7 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         }
         Command::Binder { layout, output, paper, since } => {
             let wish = command::binder::Wish { paper, since };
-            command::binder::run(style, &layout.path, &output, wish)
+            command::binder::run(style, &layout.path, &output, &wish)
         }
     }
 }

@@ -18,7 +18,7 @@ pub(crate) struct Wish {
     pub(crate) since: Option<PathBuf>,
 }
 
-pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: Wish) -> Result<Ended, Failure> {
+pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: &Wish) -> Result<Ended, Failure> {
     let Some((read, change)) = read_changed(style, path, wish.since.as_deref())? else {
         return Ok(Ended::WithErrors);
     };
