@@ -39,7 +39,7 @@ fn banned() -> Vec<(String, &'static str)> {
 }
 
 /// Which of our crates each may use. Lower rooms never learn of higher ones.
-const LAYERS: [(&str, &[&str]); 16] = [
+const LAYERS: [(&str, &[&str]); 17] = [
     ("measure", &[]),
     ("notice", &[]),
     ("packet", &[]),
@@ -48,11 +48,12 @@ const LAYERS: [(&str, &[&str]); 16] = [
     ("network", &["description", "measure", "notice"]),
     ("plan", &["description", "electric", "measure", "network", "notice", "packet"]),
     ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
+    ("commission", &["description", "electric", "measure", "network", "notice", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("binder", &["description", "draw", "measure", "network", "notice", "packet", "plan", "tables"]),
     ("live", &["description", "network", "notice", "packet", "plan"]),
     ("journal", &["notice"]),
-    ("answers", &["description", "draw", "measure", "network", "notice", "packet", "plan"]),
+    ("answers", &["commission", "description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("tables", &["answers", "measure", "network", "plan"]),
     ("serve", &["answers", "description", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
     ("testkit", &["description", "draw", "journal", "network", "notice", "plan", "rules"]),
