@@ -11,6 +11,7 @@ mod changes;
 mod check;
 mod drawing;
 mod fascias;
+mod faults;
 mod levers;
 mod locking;
 mod packet;
@@ -30,6 +31,10 @@ pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
+pub use faults::{
+    FaultsAnswer, FaultyRow, LookRow, NextTestRow, SplitRow, SuspectRow, SymptomRow, can_be_seen,
+    fault_sheet, faults,
+};
 pub use levers::{LeverRow, LeversAnswer, levers};
 pub use locking::{Diode, FlankRow, LeverLocks, LockedPair, LockingAnswer, MatrixRow, locked_pairs, locking};
 pub use packet::{

@@ -243,3 +243,13 @@ pub fn tests(system: &System, explanations: &[Explanation], seen: &[Seen], here:
     }
     tests
 }
+
+/// Everything bad that operators see, for a sheet: check by check, each way in which some single fault shows.
+pub fn symptoms(system: &System) -> Vec<Seen> {
+    let mut shown: BTreeSet<Seen> = BTreeSet::new();
+    for fault in &system.faults {
+        let seen = fault.shows.iter().filter(|(check, _)| system.checks[**check].symptom);
+        shown.extend(seen.map(|(&check, &answer)| Seen { check, answer }));
+    }
+    shown.into_iter().collect()
+}

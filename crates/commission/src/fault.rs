@@ -31,6 +31,8 @@ pub struct Check {
     pub key: String,
     /// Its answers, good one first, worst last.
     pub words: &'static [&'static str],
+    /// Whether operators see it when it is bad, without looking for a fault.
+    pub symptom: bool,
     /// What to do.
     pub how: String,
     /// The place where it is done.

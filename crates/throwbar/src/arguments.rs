@@ -1,6 +1,7 @@
 //! The command line: one definition for parsing, help, the man page and the completions.
 
 use crate::command::capture::Capture;
+use crate::command::faults::Symptoms;
 use crate::command::packet::PacketCommand;
 use crate::command::routes::Narrowed;
 use clap::{Parser, Subcommand, ValueEnum};
@@ -75,6 +76,8 @@ pub(crate) enum Command {
         /// With `show power`: print the circuits as a netlist for a simulator instead.
         #[arg(long)]
         spice: bool,
+        #[command(flatten, next_help_heading = "Options for `show faults`")]
+        symptoms: Symptoms,
     },
     /// Draw one sheet.
     Draw {
@@ -177,6 +180,8 @@ pub(crate) enum What {
     Parts,
     /// What buses lose, what a short in them draws, what feeds them, and what a meter reads.
     Power,
+    /// From what was seen, with `--saw`, to the faults that explain it and the next test; without it, for each symptom.
+    Faults,
     /// What is good and bad about the track diagram.
     Drawing,
 }

@@ -6,6 +6,7 @@ pub(crate) mod changes;
 pub(crate) mod check;
 pub(crate) mod draw;
 pub(crate) mod explain;
+pub(crate) mod faults;
 pub(crate) mod manual;
 pub(crate) mod new;
 pub(crate) mod packet;

@@ -81,6 +81,22 @@ pub(crate) enum Failure {
         /// The table that has a use for it.
         table: &'static str,
     },
+    /// What was seen is said in words that mean nothing here.
+    #[error("`{written}` says nothing that can be looked at here; {help}")]
+    SawNothing {
+        /// What was written.
+        written: String,
+        /// What may be written.
+        help: String,
+    },
+    /// Two things were seen that cannot both be.
+    #[error("both `{one}` and `{other}` were said; leave out what is no longer so")]
+    SawBoth {
+        /// The one.
+        one: String,
+        /// The other.
+        other: String,
+    },
     /// `--grid` with another sheet than labels.
     #[error("--grid is for `draw --sheet labels`")]
     GridElsewhere,

@@ -54,8 +54,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::New { folder } => command::new::run(style, &folder),
         Command::Check(layout) => command::check::run(style, &layout.path),
         Command::Plan { layout, keep } => command::plan::run(style, &layout.path, keep),
-        Command::Show { what, layout, narrowed, flank, spice } => {
-            command::show::run(style, what, &layout.path, &narrowed, flank, spice)
+        Command::Show { what, layout, narrowed, flank, spice, symptoms } => {
+            let wish = command::show::Wish { narrowed, flank, spice, symptoms };
+            command::show::run(style, what, &layout.path, &wish)
         }
         Command::Changes { old, new } => command::changes::run(style, &old, &new),
         Command::Packet { batch, what } => command::packet::run(style, batch, what.as_ref()),

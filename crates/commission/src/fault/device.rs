@@ -28,6 +28,7 @@ fn signal_check(building: &mut Building<'_>, accessory: AccessoryId) -> usize {
     building.check(Check {
         key: what.key(),
         words: &LIGHTS,
+        symptom: true,
         how: format!("switch {} on and off from its pair", what.key()),
         at: what.at.clone(),
         under: false,
@@ -39,6 +40,7 @@ fn by_hand(building: &mut Building<'_>, key: &str, at: Option<String>, under: bo
     building.check(Check {
         key: format!("{key} fed by hand"),
         words: &LIGHTS,
+        symptom: false,
         how: format!("feed {key} from a supply of its own voltage, its resistor in series"),
         at,
         under,
@@ -96,6 +98,7 @@ fn socket(building: &mut Building<'_>, index: usize) -> usize {
     building.check(Check {
         key: format!("socket of strip {}", strip.panel),
         words: &THERE,
+        symptom: false,
         how: format!("plug a cab into the socket of strip {}, or measure there", strip.panel),
         at: strip.at.clone(),
         under: false,
@@ -183,6 +186,7 @@ fn link(building: &mut Building<'_>) {
     let up = building.check(Check {
         key: "link of the screen".into(),
         words: &LINK,
+        symptom: false,
         how: "look at the live page: it says whether its link to the system is up".into(),
         at: None,
         under: false,
@@ -206,6 +210,7 @@ fn lamps(building: &mut Building<'_>) {
             let check = building.check(Check {
                 key: key.clone(),
                 words: &LIGHTS,
+                symptom: true,
                 how: format!("throw levers so that {key} shines, and look"),
                 at: fascia.at.clone(),
                 under: false,
@@ -231,6 +236,7 @@ fn lamps(building: &mut Building<'_>) {
                 let leads = building.check(Check {
                     key: id.clone(),
                     words: &LEADS,
+                    symptom: false,
                     how: format!("switch off; measure through {id} to {key}"),
                     at: wire.ends[0].at.clone(),
                     under: true,

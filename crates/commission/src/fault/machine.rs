@@ -68,6 +68,7 @@ fn thrown(building: &mut Building<'_>, machine: MachineId) {
         let check = building.check(Check {
             key: format!("machine {name}{way}"),
             words: &MOVES,
+            symptom: way.is_empty(),
             how: format!("{how}, and watch machine {name}"),
             at: at.clone(),
             under: false,
@@ -87,6 +88,7 @@ fn beside(building: &mut Building<'_>, lever: LeverId) {
     building.check(Check {
         key: format!("others with lever {number}"),
         words: &OTHERS,
+        symptom: true,
         how: format!("throw lever {number} and listen whether machines of other levers move too"),
         at: at.clone(),
         under: false,
@@ -96,6 +98,7 @@ fn beside(building: &mut Building<'_>, lever: LeverId) {
         building.check(Check {
             key: format!("breaker with lever {number} {position}"),
             words: &HOLDS,
+            symptom: true,
             how: format!("throw lever {number} {position}, run an engine over it and look at the breakers"),
             at: at.clone(),
             under: false,
@@ -118,8 +121,15 @@ fn decoder(building: &mut Building<'_>, index: usize) {
     let id = &decoder.id;
     let at = decoder.at.as_ref().map(|at| at.value.clone());
     let feed = building.wire_id(WireKind::Decoder, &format!("decoder {id} feed"));
-    let under =
-        |key: String, words, how, minutes| Check { key, words, how, at: at.clone(), under: true, minutes };
+    let under = |key: String, words, how, minutes| Check {
+        key,
+        words,
+        symptom: false,
+        how,
+        at: at.clone(),
+        under: true,
+        minutes,
+    };
     let signal = building.check(under(
         format!("signal at {id}"),
         &THERE,
@@ -231,6 +241,7 @@ fn output_check(building: &mut Building<'_>, decoder: usize, row: &PlannedAddres
     building.check(Check {
         key: format!("volts at {name}"),
         words: &VOLTS,
+        symptom: false,
         how: format!(
             "take the motor wire off {name} and measure there while lever {lever} is thrown from a cab"
         ),
@@ -245,7 +256,7 @@ fn motor_volts(building: &mut Building<'_>, machine: MachineId) -> usize {
     let (number, at) = (building.number(lever), building.place_of(machine));
     building.check(Check {
         key: format!("volts at machine {name}"),
-        words: &AT_MOTOR,
+        words: &AT_MOTOR, symptom: false,
         how: format!("measure at the motor of machine {name} while lever {number} is thrown from a cab: which way, how much"),
         at,
         under: true,
@@ -263,6 +274,7 @@ fn driven(building: &mut Building<'_>, row: &PlannedAddress, machine: MachineId)
     let continuity = building.check(Check {
         key: if wire == "the wire" { format!("motor wire of machine {name}") } else { wire.clone() },
         words: &LEADS,
+        symptom: false,
         how: format!(
             "take {wire} off at both ends; measure through each conductor, and from one to the other"
         ),
@@ -330,6 +342,7 @@ fn inside(building: &mut Building<'_>, machine: MachineId) {
     let signal = building.check(Check {
         key: format!("signal at machine {name}"),
         words: &THERE,
+        symptom: false,
         how: format!("measure volts AC where {feed} ends at machine {name}"),
         at: at.clone(),
         under: true,
@@ -338,6 +351,7 @@ fn inside(building: &mut Building<'_>, machine: MachineId) {
     let address = building.check(Check {
         key: format!("address of machine {name}"),
         words: &ADDRESS,
+        symptom: false,
         how: format!("read the address of machine {name} back"),
         at: at.clone(),
         under: true,
@@ -387,7 +401,7 @@ fn motor(building: &mut Building<'_>, machine: MachineId) {
     let (name, at) = (name(building, machine), building.place_of(machine));
     let by_hand = building.check(Check {
         key: format!("machine {name} fed by hand"),
-        words: &BY_HAND,
+        words: &BY_HAND, symptom: false,
         how: format!("take the wires off the motor of machine {name} and feed it from a supply of its own voltage, both ways"),
         at: at.clone(),
         under: true,

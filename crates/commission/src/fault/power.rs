@@ -19,6 +19,7 @@ fn undescribed(building: &mut Building<'_>, point: Point, what: &str) {
     let check = building.check(Check {
         key: format!("volts of {what}"),
         words: &VOLTS,
+        symptom: false,
         how: format!("measure at the terminals of {what}, nothing connected"),
         at: None,
         under: false,
@@ -166,7 +167,15 @@ fn checks(building: &mut Building<'_>, index: usize) -> Checks {
         };
         let how =
             format!("{}at the supply of bus {name}, {place}", meter(reading_of(planned, Some(rank), point)));
-        let check = Check { key, words: &VOLTS, how, at: Some(place.clone()), under: true, minutes: 2.0 };
+        let check = Check {
+            key,
+            words: &VOLTS,
+            symptom: false,
+            how,
+            at: Some(place.clone()),
+            under: true,
+            minutes: 2.0,
+        };
         supplies.push(building.check(check));
     }
     let mut volts = Vec::new();
@@ -176,6 +185,7 @@ fn checks(building: &mut Building<'_>, index: usize) -> Checks {
         volts.push(building.check(Check {
             key,
             words: &VOLTS,
+            symptom: false,
             how,
             at: Some(place.clone()),
             under: true,
@@ -186,6 +196,7 @@ fn checks(building: &mut Building<'_>, index: usize) -> Checks {
     let breaker = building.check(Check {
         key: format!("breaker of {name}"),
         words: &HOLDS,
+        symptom: true,
         how: format!("switch bus {name} on, no train moving and no lever thrown, and look at its breaker"),
         at: source,
         under: false,
@@ -196,7 +207,7 @@ fn checks(building: &mut Building<'_>, index: usize) -> Checks {
         let (from, to) = (&bus.places[run.from], &bus.places[run.to]);
         cuts.push(building.check(Check {
             key: format!("breaker of {name} cut at {from} – {to}"),
-            words: &HOLDS,
+            words: &HOLDS, symptom: false,
             how: format!(
                 "switch off, take the run of bus {name} from {from} to {to} off at {from}, switch on and look at the breaker"
             ),

@@ -46,6 +46,7 @@ fn track_check(building: &mut Building<'_>, track: TrackId) -> usize {
     building.check(Check {
         key: format!("track {name}"),
         words: &RUNS,
+        symptom: true,
         how: format!("run an engine along track {name}, or measure between its rails"),
         at: place,
         under: false,
@@ -70,6 +71,7 @@ fn one_track(building: &mut Building<'_>, track: TrackId, droppers: &[&Wire]) {
         let leads = building.check(Check {
             key: format!("dropper {id}"),
             words: &LEADS,
+            symptom: false,
             how: format!(
                 "switch off; measure through dropper {id} from the bus to the rails of {name}, each conductor"
             ),
@@ -112,6 +114,7 @@ fn section(building: &mut Building<'_>, index: usize) {
     let behind = building.check(Check {
         key: format!("volts behind the polarity unit of {}", section.name),
         words: &THERE,
+        symptom: false,
         how: format!("measure volts AC behind the polarity unit of {}", section.name),
         at: place.clone(),
         under: true,
@@ -141,6 +144,7 @@ fn gaps(building: &mut Building<'_>) {
         let cut = building.check(Check {
             key: format!("gap of {}, {}", gap.track, gap.end),
             words: &GAP,
+            symptom: false,
             how: format!("switch off; measure across the gap in each rail of {}, {}", gap.track, gap.end),
             at: place.clone(),
             under: false,
@@ -151,6 +155,7 @@ fn gaps(building: &mut Building<'_>) {
             let train = building.check(Check {
                 key: format!("breaker with a train through {}", section.name),
                 words: &HOLDS,
+                symptom: true,
                 how: format!("run an engine right through {} and look at the breakers", section.name),
                 at: place.clone(),
                 under: false,
@@ -180,6 +185,7 @@ fn one_frog(building: &mut Building<'_>, frog: &Frog) {
     let check = building.check(Check {
         key: format!("frog {name}"),
         words: &FROG,
+        symptom: true,
         how: format!("run a short engine over {name}, both ways through it"),
         at: place.clone(),
         under: false,
@@ -188,6 +194,7 @@ fn one_frog(building: &mut Building<'_>, frog: &Frog) {
     let leads = building.check(Check {
         key: id.clone(),
         words: &LEADS,
+        symptom: false,
         how: format!("switch off; measure through {id} to {name}"),
         at: place.clone(),
         under: true,
@@ -213,6 +220,7 @@ fn contact(building: &mut Building<'_>, name: &str, machine: MachineId, point: P
     let contact = building.check(Check {
         key: format!("contact of {name}"),
         words: &CONTACT,
+        symptom: false,
         how: format!(
             "switch off; measure from {name} to each rail with machine {} normal, then reverse",
             plan.network.machine(machine).name

@@ -1,5 +1,6 @@
 //! `throwbar show`: one table of the plan.
 
+use super::faults::Symptoms;
 use super::read_sound;
 use super::routes::Narrowed;
 use crate::Ended;
@@ -9,14 +10,16 @@ use crate::print::{self, Style};
 use measure::{Length, Units};
 use std::path::Path;
 
-pub(crate) fn run(
-    style: Style,
-    what: What,
-    path: &Path,
-    narrowed: &Narrowed,
-    flank: bool,
-    spice: bool,
-) -> Result<Ended, Failure> {
+/// The options that some tables have.
+pub(crate) struct Wish {
+    pub(crate) narrowed: Narrowed,
+    pub(crate) flank: bool,
+    pub(crate) spice: bool,
+    pub(crate) symptoms: Symptoms,
+}
+
+pub(crate) fn run(style: Style, what: What, path: &Path, wish: &Wish) -> Result<Ended, Failure> {
+    let &Wish { ref narrowed, flank, spice, ref symptoms } = wish;
     if what != What::Routes
         && let Some(option) = narrowed.first_given()
     {
@@ -27,6 +30,11 @@ pub(crate) fn run(
     }
     if spice && what != What::Power {
         return Err(Failure::OptionElsewhere { option: "--spice", table: "power" });
+    }
+    if what != What::Faults
+        && let Some(option) = symptoms.first_given()
+    {
+        return Err(Failure::OptionElsewhere { option, table: "faults" });
     }
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     match what {
@@ -39,6 +47,7 @@ pub(crate) fn run(
         }
         What::Power if spice => print::answer(&super::power::netlist(&read.plan)),
         What::Power => show(style, &answers::power(&read.plan), super::power::words),
+        What::Faults => show(style, &super::faults::answer(&read.plan, symptoms)?, super::faults::words),
         What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
         What::Drawing => {
             let begun = std::time::Instant::now();

@@ -13,6 +13,8 @@ mod answers;
 mod captures;
 /// `draw`, for every ending.
 mod drawings;
+/// From symptoms to faults.
+mod faults;
 /// The as-built record, and the work order between two layouts.
 mod kept;
 /// The live panel, in a real browser.
