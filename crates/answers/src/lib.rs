@@ -9,6 +9,7 @@ mod addresses;
 mod capture;
 mod changes;
 mod check;
+mod commissioning;
 mod drawing;
 mod fascias;
 mod faults;
@@ -29,6 +30,7 @@ pub use capture::{
 };
 pub use changes::{ChangesAnswer, SheetRow, WorkRow, changes};
 pub use check::{CheckAnswer, DiagnosticRow, EditRow, FixRow, RelatedRow, Rows, Text, Texts, check};
+pub use commissioning::{BandRow, CommissioningAnswer, CommissioningRow, FailsRow, commissioning};
 pub use drawing::{DrawingAnswer, drawing};
 pub use fascias::{DeviceRow, DoesRow, FasciaRow};
 pub use faults::{

@@ -8,4 +8,5 @@
 pub mod diagnose;
 pub mod fault;
 pub mod mode;
+pub mod order;
 pub mod say;

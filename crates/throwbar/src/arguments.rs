@@ -182,6 +182,8 @@ pub(crate) enum What {
     Power,
     /// From what was seen, with `--saw`, to the faults that explain it and the next test; without it, for each symptom.
     Faults,
+    /// In which order to try everything, what to expect at each step, and what is wrong where it is not seen.
+    Commissioning,
     /// What is good and bad about the track diagram.
     Drawing,
 }

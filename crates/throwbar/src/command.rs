@@ -4,6 +4,7 @@ pub(crate) mod binder;
 pub(crate) mod capture;
 pub(crate) mod changes;
 pub(crate) mod check;
+mod commissioning;
 pub(crate) mod draw;
 pub(crate) mod explain;
 pub(crate) mod faults;

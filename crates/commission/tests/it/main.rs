@@ -15,6 +15,9 @@ mod hitting;
 // Faults put into the demo and found again.
 mod injected;
 
+// The order of commissioning.
+mod order;
+
 // The tests that are chosen against the best that there are.
 mod optimum;
 

@@ -48,6 +48,9 @@ pub(crate) fn run(style: Style, what: What, path: &Path, wish: &Wish) -> Result<
         What::Power if spice => print::answer(&super::power::netlist(&read.plan)),
         What::Power => show(style, &answers::power(&read.plan), super::power::words),
         What::Faults => show(style, &super::faults::answer(&read.plan, symptoms)?, super::faults::words),
+        What::Commissioning => {
+            show(style, &super::commissioning::answer(&read.plan), super::commissioning::words)
+        }
         What::Polarity => show(style, &answers::polarity(&read.plan), polarity),
         What::Drawing => {
             let begun = std::time::Instant::now();

@@ -11,6 +11,8 @@
 mod answers;
 /// Signals on the rails, read from files.
 mod captures;
+/// The order of commissioning.
+mod commissioning;
 /// `draw`, for every ending.
 mod drawings;
 /// From symptoms to faults.
