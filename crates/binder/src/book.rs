@@ -10,13 +10,14 @@ use crate::change::ChangeOrder;
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, change, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power,
+    boards, change, commissioning, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power,
     reasons, routes, strips, tracks,
 };
 
 /// Everything that the templates print.
 pub(crate) fn values(plan: &Plan, paper: Paper, order: Option<&ChangeOrder>) -> Dict {
     let ledger = Ledger::of(plan);
+    let system = commission::fault::System::of(plan);
     dict! {
         "paper" => paper.name(),
         "tall" => ledger.has_tall_rows(),
@@ -33,6 +34,8 @@ pub(crate) fn values(plan: &Plan, paper: Paper, order: Option<&ChangeOrder>) -> 
         "gaps" => gaps::gaps(&ledger),
         "tracks" => tracks::tracks(&ledger),
         "power" => power::power(&ledger),
+        "commissioning" => commissioning::commissioning(&ledger, &system),
+        "faults" => commissioning::faults(&ledger, &system),
         "chains" => strips::chains(&ledger),
         "harness" => harness::harness(&ledger),
         "purchases" => parts::purchases(&ledger),

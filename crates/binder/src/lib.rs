@@ -12,6 +12,7 @@
 mod boards;
 mod book;
 mod change;
+mod commissioning;
 mod cover;
 mod decoders;
 mod diagram;
@@ -38,6 +39,7 @@ mod typeset;
 mod world;
 
 pub use change::{ChangeOrder, WORK_PRINTED_MAX};
+pub use commissioning::{STEPS_PRINTED_MAX, SYMPTOMS_PRINTED_MAX};
 pub use diodes::WIRES_PRINTED_MAX;
 pub use harness::HARNESS_PRINTED_MAX;
 pub use locking::LOCKED_ROUTES_PRINTED_MAX;

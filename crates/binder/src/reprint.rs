@@ -9,7 +9,7 @@ use typst::foundations::{Dict, Value};
 
 /// Where what a sheet prints stands in the tree of values, sheet by sheet in the order of the binder. A branch within
 /// another is named behind a dot.
-const SHEETS: [(&str, &[&str]); 23] = [
+const SHEETS: [(&str, &[&str]); 25] = [
     ("Cover", &["counts"]),
     ("Track diagram", &["drawings.diagram", "drawings.parts"]),
     ("Levers", &["levers"]),
@@ -28,6 +28,8 @@ const SHEETS: [(&str, &[&str]); 23] = [
     ("What a meter reads", &["power"]),
     ("Resistors of lamps", &["power.lamps"]),
     ("Setting up the strips", &["chains"]),
+    ("Commissioning", &["commissioning"]),
+    ("Fault finding", &["faults"]),
     ("Number plates", &["drawings.plates"]),
     ("Fascia map", &["drawings.map"]),
     ("Parts and wire", &["purchases"]),

@@ -38,6 +38,7 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("harness.typ", include_str!("../sheets/harness.typ")),
     ("parts.typ", include_str!("../sheets/parts.typ")),
     ("power.typ", include_str!("../sheets/power.typ")),
+    ("commissioning.typ", include_str!("../sheets/commissioning.typ")),
     ("reasons.typ", include_str!("../sheets/reasons.typ")),
     ("index.typ", include_str!("../sheets/index.typ")),
 ];

@@ -9,8 +9,8 @@
 //! sets of conflicts, breadth first. J. de Kleer, B. C. Williams, *Diagnosing multiple faults*, in the same volume: the next
 //! measurement by least expected entropy. Both from memory; that information is counted per minute is our choice.
 
-use crate::fault::{Answer, System};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::fault::{ANSWERS_MAX, Answer, System};
+use std::collections::BTreeSet;
 
 /// No explanation has more faults than this.
 pub const AT_ONCE_MAX: usize = 4;
@@ -204,33 +204,28 @@ pub fn next_test(
 /// Every test that tells any two explanations apart, in the order of the system.
 pub fn tests(system: &System, explanations: &[Explanation], seen: &[Seen], here: Option<&str>) -> Vec<Test> {
     let total: f64 = explanations.iter().map(|explanation| explanation.likelihood).sum();
-    let mut foretold: BTreeMap<usize, BTreeMap<Answer, (f64, usize)>> = BTreeMap::new();
+    let mut foretold = vec![Foretold::default(); system.checks.len()];
     for explanation in explanations {
-        let mut shown: BTreeMap<usize, Answer> = BTreeMap::new();
-        for &fault in &explanation.faults {
-            for (&check, &answer) in &system.faults[fault].shows {
-                let worst = shown.entry(check).or_default();
-                *worst = (*worst).max(answer);
+        for (check, answer) in shown(system, &explanation.faults) {
+            if let Some((weight, count)) = foretold[check].get_mut(usize::from(answer)) {
+                *weight += explanation.likelihood;
+                *count += 1;
             }
-        }
-        for (check, answer) in shown {
-            let (weight, count) = foretold.entry(check).or_default().entry(answer).or_default();
-            *weight += explanation.likelihood;
-            *count += 1;
         }
     }
     let mut tests = Vec::new();
-    for (check, answers) in foretold {
-        if seen.iter().any(|seen| seen.check == check) {
+    for (check, answers) in foretold.into_iter().enumerate() {
+        let told: usize = answers.iter().map(|(_, count)| count).sum();
+        if told == 0 || seen.iter().any(|seen| seen.check == check) {
             continue;
         }
-        let told: usize = answers.values().map(|(_, count)| count).sum();
-        let weight: f64 = answers.values().map(|(weight, _)| weight).sum();
+        let weight: f64 = answers.iter().map(|(weight, _)| weight).sum();
         let mut splits: Vec<(Answer, f64, usize)> = Vec::new();
         if told < explanations.len() {
             splits.push((0, ((total - weight) / total).max(0.0), explanations.len() - told));
         }
-        splits.extend(answers.into_iter().map(|(answer, (weight, count))| (answer, weight / total, count)));
+        let foretold = (0..).zip(answers).filter(|(_, (_, count))| *count > 0);
+        splits.extend(foretold.map(|(answer, (weight, count))| (answer, weight / total, count)));
         // Answers foretell themselves: what is left unknown afterwards falls by just the entropy of the answer.
         let bits = splits
             .iter()
@@ -242,6 +237,22 @@ pub fn tests(system: &System, explanations: &[Explanation], seen: &[Seen], here:
         }
     }
     tests
+}
+
+/// For each answer of a check: the likelihood of the explanations that foretell it, and how many they are.
+type Foretold = [(f64, usize); ANSWERS_MAX];
+
+/// What faults show together, check by check, wherever it is not good.
+fn shown(system: &System, faults: &[usize]) -> Vec<(usize, Answer)> {
+    let all = faults.iter().flat_map(|&fault| &system.faults[fault].shows);
+    let mut shown: Vec<(usize, Answer)> = all.map(|(&check, &answer)| (check, answer)).collect();
+    if faults.len() > 1 {
+        // The worst answer of each check comes last, and stays.
+        shown.sort_unstable();
+        shown.reverse();
+        shown.dedup_by_key(|(check, _)| *check);
+    }
+    shown
 }
 
 /// Everything bad that operators see, for a sheet: check by check, each way in which some single fault shows.

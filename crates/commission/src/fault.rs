@@ -24,6 +24,9 @@ pub const CRAWL_MINUTES: f64 = 4.0;
 /// An answer to a check: 0 is good, higher is worse, and indexes the words of the check.
 pub type Answer = u8;
 
+/// No check has more answers.
+pub const ANSWERS_MAX: usize = 4;
+
 /// A question that a look or a meter answers.
 #[derive(Clone, Debug)]
 pub struct Check {

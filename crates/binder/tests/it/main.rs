@@ -7,6 +7,8 @@
 mod bytes;
 /// The change order: every piece of work, and what it comes to.
 mod change;
+/// Commissioning and the fault sheets.
+mod commissioning;
 /// The diode matrix: every wire with its diodes.
 mod diodes;
 /// Title, language, tags, bookmarks, page numbers, paper.

@@ -30,6 +30,7 @@ fn every_sentence_that_the_tool_prints_it_reads_back() {
     for plan in [harbor(), first_module()] {
         let system = System::of(&plan);
         for (index, check) in system.checks.iter().enumerate() {
+            assert!((2..=commission::fault::ANSWERS_MAX).contains(&check.words.len()));
             for answer in 0..u8::try_from(check.words.len()).unwrap() {
                 let seen = understand(&system, &check.sentence(answer)).unwrap();
                 assert_eq!(seen.len(), 1, "{}", check.sentence(answer));
