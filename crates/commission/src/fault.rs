@@ -259,10 +259,9 @@ impl Shows {
 
 impl FromIterator<(usize, Answer)> for Shows {
     fn from_iter<I: IntoIterator<Item = (usize, Answer)>>(pairs: I) -> Self {
-        let mut shows = Self::default();
-        for (check, answer) in pairs {
-            shows.add(check, answer);
-        }
-        shows
+        let mut pairs: Vec<(usize, Answer)> = pairs.into_iter().collect();
+        // In order, so that the map is built at one go; of one check the worst answer comes last, and stays.
+        pairs.sort_unstable();
+        Self(pairs.into_iter().collect())
     }
 }

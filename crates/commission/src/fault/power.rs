@@ -75,9 +75,10 @@ fn one_bus(building: &mut Building<'_>, index: usize) {
             });
         }
     }
+    let left: Vec<BTreeSet<usize>> = (0..bus.runs.len()).map(|cut| reached(bus, Some(cut))).collect();
     for (at, run) in bus.runs.iter().enumerate() {
         let (from, to) = (&bus.places[run.from], &bus.places[run.to]);
-        let behind: BTreeSet<usize> = every.difference(&reached(bus, Some(at))).copied().collect();
+        let behind: BTreeSet<usize> = every.difference(&left[at]).copied().collect();
         let what = |says: &str| format!("the run of bus {name} from {from} to {to} {says}");
         let place = Some(to.clone());
         if !behind.is_empty() {
@@ -95,8 +96,7 @@ fn one_bus(building: &mut Building<'_>, index: usize) {
             shows.add(check, 1);
         }
         for (cut, &check) in checks.cuts.iter().enumerate() {
-            let left = reached(bus, Some(cut));
-            if cut != at && (left.contains(&run.from) || left.contains(&run.to)) {
+            if cut != at && (left[cut].contains(&run.from) || left[cut].contains(&run.to)) {
                 shows.add(check, 1);
             }
         }
@@ -126,31 +126,34 @@ fn lost(
     points: &BTreeSet<usize>,
     level: Level,
 ) -> Shows {
-    let mut shows = Shows::default();
+    let mut shown: Vec<(usize, Answer)> = Vec::new();
     for &point in points {
-        shows.add(checks.volts[point], if level == Level::Dead { 2 } else { 1 });
+        shown.push((checks.volts[point], if level == Level::Dead { 2 } else { 1 }));
         for fed in building.fed.get(&Point::On(bus, point)).into_iter().flatten() {
             let answer = if level == Level::Dead { fed.dead } else { fed.low };
             if answer > 0 {
-                shows.add(fed.check, answer);
+                shown.push((fed.check, answer));
             }
         }
     }
-    shows
+    shown.into_iter().collect()
 }
 
 /// The points that a supply reaches, one run taken out.
 fn reached(bus: &network::Bus, without: Option<usize>) -> BTreeSet<usize> {
     let mut reached: BTreeSet<usize> = bus.sources.iter().map(|&(_, point)| point).collect();
-    // Each round reaches a point more or ends: as often as there are runs is enough.
-    for _ in 0..=bus.runs.len() {
+    loop {
+        let before = reached.len();
         for (at, run) in bus.runs.iter().enumerate() {
             if Some(at) != without && (reached.contains(&run.from) || reached.contains(&run.to)) {
                 reached.extend([run.from, run.to]);
             }
         }
+        // Each round reaches a point more or is the last.
+        if reached.len() == before {
+            return reached;
+        }
     }
-    reached
 }
 
 fn checks(building: &mut Building<'_>, index: usize) -> Checks {
