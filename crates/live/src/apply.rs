@@ -107,9 +107,14 @@ impl State {
         let lever = railroad.lever(number).ok_or(NotOnRailroad::Lever(number))?;
         self.wait_no_more(number);
         for &machine in &lever.machines {
+            let reports = railroad.link_of(machine).is_none_or(|link| link.reports);
             if let Some(standing) = self.machines.get_mut(machine.index()) {
                 standing.commanded = Some(to);
-                standing.waiting_since = Some(at);
+                standing.waiting_since = reports.then_some(at);
+                if !reports {
+                    // What it said under another link is no longer so, and nobody will say what is.
+                    standing.confirmed = None;
+                }
                 standing.overdue = false;
                 standing.contrary = false;
             }
@@ -125,7 +130,7 @@ impl State {
     fn remember(&mut self, railroad: &Railroad, number: LeverNumber) -> Result<(), NotOnRailroad> {
         let lever = railroad.lever(number).ok_or(NotOnRailroad::Lever(number))?;
         let before = match self.sight(lever) {
-            Sight::At(position) | Sight::Waiting(position) => Some(position),
+            Sight::At(position) | Sight::Waiting(position) | Sight::Sent(position) => Some(position),
             Sight::NotKnown | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => self.commanded(lever),
         };
         if self.throws.len() >= UNDO_MAX {
@@ -183,7 +188,8 @@ impl State {
                 Some(Sight::Moving(to)) => to == position,
                 // Another route throws it there already.
                 Some(Sight::Waiting(to)) => to == position && held(),
-                Some(Sight::NotKnown | Sight::Overdue(_) | Sight::Apart) | None => false,
+                // What nobody has seen arrive is thrown once more rather than trusted.
+                Some(Sight::NotKnown | Sight::Sent(_) | Sight::Overdue(_) | Sight::Apart) | None => false,
             }
         };
         levers

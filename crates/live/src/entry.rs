@@ -70,7 +70,7 @@ pub enum Happened {
         /// Its name.
         machine: String,
     },
-    /// A link had no room for a machine's command.
+    /// A machine's command was dropped: its link had no room for it, or was lost before it went out.
     NotSent {
         /// Its name.
         machine: String,

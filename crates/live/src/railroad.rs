@@ -10,7 +10,8 @@ use packet::UserAddress;
 use plan::burst::{coil_count, throw_order};
 use plan::model::{LeverNumber, Plan};
 
-use crate::{RouteName, Said, link};
+use crate::reach::{Reach, reaches};
+use crate::{RouteName, Said};
 
 /// The levers, machines and routes of one layout. They do not change while the panel runs.
 #[derive(Clone, Debug)]
@@ -22,6 +23,9 @@ pub struct Railroad {
     by_stop: BTreeMap<TrackId, Vec<RouteId>>,
     by_name: BTreeMap<Said, RouteId>,
     numbers: BTreeMap<LeverId, LeverNumber>,
+    reaches: Vec<Reach>,
+    /// For each machine, the place of its link in `reaches`.
+    links: Vec<Option<usize>>,
 }
 
 /// A route of the plan, by its place in the plan's list.
@@ -130,7 +134,16 @@ impl Railroad {
             .map(|(index, route)| (Said::whole(&route.id), RouteId(index)))
             .collect();
         let numbers = plan.numbers();
-        Ok(Self { plan, levers, machines, routes, by_stop, by_name, numbers })
+        let reaches = reaches(&plan);
+        let mut links = vec![None; machines.len()];
+        for (index, reach) in reaches.iter().enumerate() {
+            for machine in &reach.machines {
+                if let Some(link) = links.get_mut(machine.index()) {
+                    *link = Some(index);
+                }
+            }
+        }
+        Ok(Self { plan, levers, machines, routes, by_stop, by_name, numbers, reaches, links })
     }
 
     /// The plan it was made from.
@@ -187,9 +200,24 @@ impl Railroad {
         levers.is_some_and(|levers| levers.contains_key(&lever))
     }
 
-    /// The link that moves a machine.
-    pub fn link_of(&self, _machine: MachineId) -> &'static str {
-        link::SIMULATOR
+    /// Every link.
+    pub fn links(&self) -> &[Reach] {
+        &self.reaches
+    }
+
+    /// The place of the link that moves a machine in [`Self::links`]; none where none does.
+    pub fn link_index(&self, machine: MachineId) -> Option<usize> {
+        self.links.get(machine.index()).copied().flatten()
+    }
+
+    /// The link that moves a machine; none where none does.
+    pub fn link_of(&self, machine: MachineId) -> Option<&Reach> {
+        self.reaches.get(self.link_index(machine)?)
+    }
+
+    /// Whether all that moves is modelled.
+    pub fn is_simulated(&self) -> bool {
+        self.reaches.iter().all(Reach::is_simulated)
     }
 
     /// The levers of a route in the bursts in which the coils' supply can throw them.

@@ -109,6 +109,11 @@ pub enum Refusal {
         /// Its name.
         link: Said,
     },
+    /// Nothing moves the machines.
+    #[error(
+        "No link of this layout moves lever {0}. Name it under `moves` of a [link.*] of the description."
+    )]
+    LinkMissing(LeverNumber),
     /// The supply is still busy with the throw before.
     #[error("The supply of the coils is still busy with the throw before. Try again in a moment.")]
     SupplyBusy,
@@ -136,6 +141,7 @@ impl Refusal {
             Self::NothingToUndo => "nothing-to-undo",
             Self::UndoNotKnown(_) => "undo-not-known",
             Self::LinkDown { .. } => "link-down",
+            Self::LinkMissing(_) => "link-missing",
             Self::SupplyBusy => "supply-busy",
         }
     }

@@ -104,6 +104,8 @@ pub enum Sight {
     Moving(Position),
     /// It was sent there and has not reported in time.
     Overdue(Position),
+    /// It was sent there by a link that cannot say whether it arrived.
+    Sent(Position),
     /// It reported that it stands there.
     At(Position),
     /// The machines of one lever stand in different positions.
@@ -117,6 +119,8 @@ pub enum RouteSight {
     Setting(usize),
     /// Every machine of its levers has reported that it stands right.
     Set,
+    /// Everything was sent where it is needed, and the link of this machine cannot say whether it arrived.
+    Unproven(MachineId),
     /// A machine of it has not reported in time.
     NoReport(MachineId),
     /// A machine of it stands otherwise, and nobody sent it there.
@@ -190,7 +194,7 @@ impl State {
 
     /// Whether a link reaches its machines, as far as it said.
     pub fn reaches(&self, link: &str) -> bool {
-        !self.links_down.contains(&Said::new(link))
+        !self.links_down.contains(&Said::whole(link))
     }
 
     /// The throw that would be undone, and where the lever stood before, where that is known.
@@ -201,7 +205,7 @@ impl State {
     /// What may truly be said of a route that someone asked for.
     pub fn route_sight(&self, railroad: &Railroad, held: &HeldRoute) -> RouteSight {
         let levers = railroad.route(held.route).and_then(|route| route.levers.as_ref());
-        let mut left = 0;
+        let (mut left, mut unproven) = (0, None);
         for (&number, &position) in levers.into_iter().flatten() {
             let Some(lever) = railroad.lever(number) else { return RouteSight::NotThrown(number) };
             match self.sight(lever) {
@@ -209,12 +213,22 @@ impl State {
                 Sight::Waiting(_) => left += 1,
                 Sight::Moving(to) if to == position => left += 1,
                 Sight::Overdue(_) => return self.fault(lever, position, held),
-                Sight::Moving(_) | Sight::At(_) | Sight::Apart | Sight::NotKnown => {
+                Sight::Sent(to) if to == position => unproven = unproven.or_else(|| self.unproven(lever)),
+                Sight::Moving(_) | Sight::Sent(_) | Sight::At(_) | Sight::Apart | Sight::NotKnown => {
                     return self.fault(lever, position, held);
                 }
             }
         }
-        if left == 0 { RouteSight::Set } else { RouteSight::Setting(left) }
+        match (left, unproven) {
+            (0, None) => RouteSight::Set,
+            (0, Some(machine)) => RouteSight::Unproven(machine),
+            _ => RouteSight::Setting(left),
+        }
+    }
+
+    fn unproven(&self, lever: &Lever) -> Option<MachineId> {
+        let is_sent = |machine: &MachineId| matches!(self.standing(*machine).sight(), Sight::Sent(_));
+        lever.machines.iter().copied().find(is_sent)
     }
 
     /// What is wrong with a lever that a route needs.
@@ -252,10 +266,13 @@ impl Standing {
     /// What may truly be said of this machine.
     pub fn sight(self) -> Sight {
         match (self.waiting_since, self.commanded, self.confirmed) {
+            (_, Some(to), None) if self.overdue => Sight::Overdue(to),
             (Some(_), Some(to), _) if self.overdue => Sight::Overdue(to),
             (Some(_), Some(to), _) => Sight::Moving(to),
             (_, _, Some(position)) => Sight::At(position),
-            (_, _, None) => Sight::NotKnown,
+            // Nothing is awaited of a link that cannot report.
+            (None, Some(to), None) => Sight::Sent(to),
+            (_, None, None) => Sight::NotKnown,
         }
     }
 }
@@ -267,6 +284,7 @@ fn both(a: Sight, b: Sight) -> Sight {
         (Sight::Waiting(to), _) | (_, Sight::Waiting(to)) => Sight::Waiting(to),
         (Sight::Moving(to), _) | (_, Sight::Moving(to)) => Sight::Moving(to),
         (Sight::NotKnown, _) | (_, Sight::NotKnown) => Sight::NotKnown,
+        (Sight::Sent(to), _) | (_, Sight::Sent(to)) => Sight::Sent(to),
         (Sight::At(a), Sight::At(b)) if a == b => Sight::At(a),
         (Sight::At(_) | Sight::Apart, _) => Sight::Apart,
     }

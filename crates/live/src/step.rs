@@ -84,7 +84,7 @@ pub enum Event {
         /// Where it stands.
         position: Position,
     },
-    /// A link has no room for a machine's command.
+    /// A link dropped a machine's command: it had no room for it, or was lost before it went out.
     QueueFull {
         /// Which.
         machine: MachineId,

@@ -55,7 +55,9 @@ function follow() {
 
 function take(told) {
   const away = told.links.find((link) => !link.in_touch);
-  say("trouble", told.trouble ?? (away ? `The ${away.link} is out of touch, so nothing can be thrown.` : null));
+  const reach = told.links.length === 1 ? "nothing can be thrown" : "what it moves cannot be thrown";
+  const why = away?.says ? ` (${away.says})` : "";
+  say("trouble", told.trouble ?? (away ? `The ${away.link} is out of touch, so ${reach}${why}.` : null));
   byId("stopped").hidden = !told.stopped;
   byId("stopped-says").textContent = told.stopped?.says ?? "";
   body.toggleAttribute("data-stopped", Boolean(told.stopped));

@@ -39,6 +39,7 @@ function showHealth(told) {
   byId("journal").textContent = `${told.journal_rows} rows, ${told.trouble ? "and no more can be written" : "written before anyone is told"}`;
   for (const [link, inTouch] of told.links) {
     const place = document.querySelector(`[data-link-name="${CSS.escape(link)}"]`);
-    if (place) place.textContent = inTouch ? "in touch" : "out of touch";
+    const why = told.link_troubles?.[link];
+    if (place) place.textContent = inTouch ? "in touch" : `out of touch${why ? `: ${why}` : ""}`;
   }
 }

@@ -9,10 +9,11 @@ mod keys;
 use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex};
 use std::thread::{self, JoinHandle};
+use std::time::Duration;
 
 use journal::{Journal, Opened, ReadError, Replay};
 use live::link::Fault;
-use live::{Entry, Event, NumberTwice, Railroad, State};
+use live::{Entry, Event, NumberTwice, Railroad, Said, State};
 use plan::model::Plan;
 use tokio::sync::{oneshot, watch};
 
@@ -20,6 +21,9 @@ use crate::desk::keeper::Keeper;
 use crate::logbook::Logbook;
 use crate::refusal::{PanelBusy, PanelClosing, Refused};
 use crate::snapshot::Snapshot;
+
+/// How long a link waits before it knocks again at a desk that has no room.
+const EAR_WAIT: Duration = Duration::from_millis(2);
 
 /// How many things that were asked for may wait to be taken.
 const ORDERS_WAITING_MAX: usize = 256;
@@ -32,6 +36,43 @@ pub struct Desk {
     railroad: Arc<Railroad>,
     logbook: Logbook,
     thread: Arc<Mutex<Option<JoinHandle<()>>>>,
+    #[expect(dead_code, reason = "it is held for what happens when it is dropped")]
+    ending: Arc<Ending>,
+}
+
+/// Closes the desk when the last handle is gone: its links hold a way to it as well, and would keep it open.
+#[derive(Debug)]
+struct Ending(SyncSender<Order>);
+
+impl Drop for Ending {
+    fn drop(&mut self) {
+        // A desk that is closed already needs no telling.
+        drop(self.0.send(Order::Close));
+    }
+}
+
+/// The way from a link to the desk.
+#[derive(Clone, Debug)]
+pub(crate) struct Ear(SyncSender<Order>);
+
+impl Ear {
+    /// Tells the desk what happened, as soon as it has room for it.
+    pub(crate) async fn tell(&self, event: Event) {
+        self.order(Order::Heard { event }).await;
+    }
+
+    /// Tells the desk why a link is out of touch.
+    pub(crate) async fn trouble(&self, link: &Said, why: String) {
+        self.order(Order::Trouble { link: link.clone(), why }).await;
+    }
+
+    async fn order(&self, mut order: Order) {
+        // A desk that is closed hears nothing.
+        while let Err(TrySendError::Full(back)) = self.0.try_send(order) {
+            order = back;
+            tokio::time::sleep(EAR_WAIT).await;
+        }
+    }
 }
 
 /// Why a desk could not be opened.
@@ -54,6 +95,15 @@ enum Order {
         event: Event,
         key: Option<String>,
         answer: oneshot::Sender<Answer>,
+    },
+    /// A link has something to say.
+    Heard {
+        event: Event,
+    },
+    /// A link is out of touch, for this reason.
+    Trouble {
+        link: Said,
+        why: String,
     },
     /// Someone wants to read the whole journal.
     Replay {
@@ -89,9 +139,13 @@ impl Desk {
             ));
         }
         let (orders, taken) = sync_channel(ORDERS_WAITING_MAX);
-        let (keeper, snapshots) = Keeper::new(Arc::clone(&railroad), state, opened.journal, logbook.clone());
+        let ear = Ear(orders.clone());
+        let (keeper, snapshots) =
+            Keeper::new(Arc::clone(&railroad), state, opened.journal, logbook.clone(), &ear)?;
         let thread = thread::Builder::new().name("desk".into()).spawn(move || keeper.run(&taken))?;
-        Ok((Self { orders, snapshots, railroad, logbook, thread: Arc::new(Mutex::new(Some(thread))) }, notes))
+        let ending = Arc::new(Ending(orders.clone()));
+        let thread = Arc::new(Mutex::new(Some(thread)));
+        Ok((Self { orders, snapshots, railroad, logbook, thread, ending }, notes))
     }
 
     /// Asks for something. When this is answered, it is on disk and every page can see it.

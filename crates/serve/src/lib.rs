@@ -1,7 +1,7 @@
 //! The live panel in a browser: requests become events of the core, its effects become answers and event streams.
 //!
 //! ```text
-//! browser ── POST throw ──▶ endpoint ──▶ desk (one thread: core, journal, modelled layout)
+//! browser ── POST throw ──▶ endpoint ──▶ desk (one thread: core, journal, modelled layout) ◀─▶ links
 //!    ▲                                     │ written down, synced, applied
 //!    └── event stream ◀── endpoint ◀── snapshot of what may truly be shown
 //! ```

@@ -1,62 +1,120 @@
-//! The links through which commands leave and reports come in. Today there is one, to the modelled layout; a link with a
-//! socket becomes another variant, with its task beside it in a module of its own.
+//! The links through which commands leave and reports come in: each machine's commands go to the link that moves it.
+//!
+//! The modelled layout runs in the desk's own thread. Every other link has a task of its own beside it, on one more thread: `far` says how
+//! such a link lives, `place` what it is plugged into, and what is spoken over it stands in [`live::link::Wire`].
 
-use live::link::{Fault, Simulator};
-use live::{Event, Moment, Railroad, State};
+mod far;
+mod place;
+
+use std::io;
+use std::thread;
+
+use live::link::{Fault, Simulator, Wire};
+use live::{Event, Moment, Railroad, Reach, Said, State};
 use network::{MachineId, Position};
 
-/// One link.
+use crate::clock::Clock;
+use crate::desk::Ear;
+use crate::link::far::{Far, Talk};
+use crate::link::place::Place;
+
+/// Every link.
 #[derive(Debug)]
-pub(crate) enum Link {
-    /// To the modelled layout, which needs no socket.
-    Simulated(Box<Simulator>),
+pub(crate) struct Links {
+    simulator: Option<Box<Simulator>>,
+    /// In the order of the railroad's links; none for the modelled layout.
+    far: Vec<Option<Far>>,
 }
 
-impl Link {
-    /// The link to the modelled layout as it stands when the panel is opened.
-    pub(crate) fn simulated(railroad: &Railroad, state: &State, at: Moment) -> Self {
-        Self::Simulated(Box::new(Simulator::holding(railroad, state, at)))
+impl Links {
+    /// Opens every link of a railroad. None of them is in touch yet but the modelled layout; the others say so by events.
+    pub(crate) fn open(railroad: &Railroad, state: &State, clock: Clock, ear: &Ear) -> io::Result<Self> {
+        let (mut far, mut talks) = (Vec::new(), Vec::new());
+        for reach in railroad.links() {
+            let described = reach.described.and_then(|at| railroad.plan().network.described.links.get(at));
+            let wire = described.and_then(|link| Some((Place::of(&link.kind)?, Wire::of(railroad, reach)?)));
+            far.push(wire.map(|(place, wire)| {
+                let (handle, talk) = Talk::new(wire, place, ear.clone(), clock);
+                talks.push(talk);
+                handle
+            }));
+        }
+        if !talks.is_empty() {
+            let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
+            // It ends when the desk lets go of the handles.
+            thread::Builder::new().name("links".into()).spawn(move || {
+                runtime.block_on(async {
+                    let tasks: Vec<_> = talks.into_iter().map(|talk| tokio::spawn(talk.run())).collect();
+                    for task in tasks {
+                        // A task that ended in a panic has nothing left to say.
+                        drop(task.await);
+                    }
+                });
+            })?;
+        }
+        let is_modelled = railroad.links().iter().any(Reach::is_simulated);
+        let simulator = is_modelled.then(|| Box::new(Simulator::holding(railroad, state, clock.now())));
+        Ok(Self { simulator, far })
     }
 
-    /// Sends a machine off. A link that has no room says so by an event.
-    pub(crate) fn send(&mut self, machine: MachineId, position: Position, at: Moment) {
-        match self {
-            Self::Simulated(simulator) => simulator.send(machine, position, at),
+    /// What is so when the panel opens: only the modelled layout is in touch without having said so.
+    pub(crate) fn first(railroad: &Railroad) -> Vec<Event> {
+        let first = |reach: &Reach| {
+            let link = Said::whole(&reach.name);
+            if reach.is_simulated() { Event::LinkUp { link } } else { Event::LinkDown { link } }
+        };
+        railroad.links().iter().map(first).collect()
+    }
+
+    /// Sends a machine off: false when its link has no room.
+    pub(crate) fn send(
+        &mut self,
+        railroad: &Railroad,
+        machine: MachineId,
+        position: Position,
+        at: Moment,
+    ) -> bool {
+        let Some(index) = railroad.link_index(machine) else { return false };
+        match (self.far.get(index), &mut self.simulator) {
+            (Some(Some(far)), _) => far.send(machine, position, at),
+            (Some(None), Some(simulator)) if railroad.links()[index].is_simulated() => {
+                simulator.send(machine, position, at);
+                true
+            }
+            _ => false,
         }
     }
 
-    /// Asks for the emergency stop of the layout.
+    /// Asks every link that has words for it for its emergency stop.
     pub(crate) fn stop(&mut self, at: Moment) {
-        match self {
-            Self::Simulated(simulator) => simulator.stop_trains(at),
+        if let Some(simulator) = &mut self.simulator {
+            simulator.stop_trains(at);
         }
+        self.far.iter().flatten().for_each(|far| far.stop(true));
     }
 
     /// Lets trains run again.
     pub(crate) fn resume(&mut self) {
-        match self {
-            Self::Simulated(simulator) => simulator.let_trains_run(),
+        if let Some(simulator) = &mut self.simulator {
+            simulator.let_trains_run();
         }
+        self.far.iter().flatten().for_each(|far| far.stop(false));
     }
 
-    /// When it wants to be asked again.
+    /// When the modelled layout wants to be asked again.
     pub(crate) fn next_due(&self) -> Option<Moment> {
-        match self {
-            Self::Simulated(simulator) => simulator.next_due(),
-        }
+        self.simulator.as_ref()?.next_due()
     }
 
-    /// What it has heard by now.
+    /// What the modelled layout has to say by now. Other links speak for themselves.
     pub(crate) fn reports(&mut self, at: Moment) -> Vec<Event> {
-        match self {
-            Self::Simulated(simulator) => simulator.reports(at),
-        }
+        self.simulator.as_mut().map(|simulator| simulator.reports(at)).unwrap_or_default()
     }
 
-    /// Puts a fault into a machine of a modelled layout.
+    /// Puts a fault into a machine of the modelled layout.
     pub(crate) fn spoil(&mut self, machine: MachineId, fault: Option<Fault>) {
-        match self {
-            Self::Simulated(simulator) => simulator.spoil(machine, fault),
+        if let Some(simulator) = &mut self.simulator {
+            simulator.spoil(machine, fault);
         }
     }
 }

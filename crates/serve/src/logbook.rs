@@ -51,7 +51,9 @@ pub(crate) fn words(what: &Happened) -> String {
         Happened::Dropped => "What waited for the supply is not thrown any more".to_owned(),
         Happened::Confirmed { machine, position } => format!("Machine {machine} reports {}", position.word()),
         Happened::Overdue { machine } => format!("Machine {machine} has not reported in time"),
-        Happened::NotSent { machine } => format!("The link had no room for machine {machine}"),
+        Happened::NotSent { machine } => {
+            format!("Nothing was sent to machine {machine}: its link had no room or was out of touch")
+        }
         Happened::Asked { route, by } => format!("Route {} asked for{}", route.id, of(by)),
         Happened::Set { route } => format!("Route {} is set", route.id),
         Happened::Released { route, by } => format!("Route {} released{}", route.id, of(by)),

@@ -5,6 +5,7 @@ mod levers;
 mod parts;
 mod routes;
 
+use live::Railroad;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::app::Panel;
@@ -44,7 +45,7 @@ pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 (title_block(layout))
                 (bar())
                 main {
-                    (messages(snapshot))
+                    (messages(panel.desk().railroad(), snapshot))
                     (last_throw(snapshot))
                     (routes::choice(panel))
                     @if let Some(diagram) = panel.diagram() { (figure(diagram)) }
@@ -92,10 +93,10 @@ fn bar() -> Markup {
     }
 }
 
-fn messages(snapshot: &Snapshot) -> Markup {
+fn messages(railroad: &Railroad, snapshot: &Snapshot) -> Markup {
     html! {
         p.caution {
-            b { "The layout is simulated: nothing under your benchwork moves. " }
+            b { (what_moves(railroad)) " " }
             "“Stop all” asks trains to stop and lets nothing be thrown. Software is no safety device: keep a reachable switch for track power."
         }
         noscript { p.trouble { "This page needs scripts to follow the railroad. Allow them for this address and load the page again." } }
@@ -114,6 +115,18 @@ fn messages(snapshot: &Snapshot) -> Markup {
             p #refused-says {}
             button type="button" #refused-close { "All right" }
         }
+    }
+}
+
+/// Whether pressing a button moves real points.
+fn what_moves(railroad: &Railroad) -> &'static str {
+    let is_simulated = |link: &live::Reach| link.is_simulated();
+    if railroad.is_simulated() {
+        "The layout is simulated: nothing under your benchwork moves."
+    } else if railroad.links().iter().any(is_simulated) {
+        "Real points move under the benchwork; some machines are only simulated."
+    } else {
+        "Real points move under the benchwork: look before you throw."
     }
 }
 

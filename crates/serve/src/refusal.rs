@@ -42,7 +42,8 @@ impl From<live::Refusal> for Refused {
             | R::LockedAlready { .. }
             | R::NotLocked(_)
             | R::NothingToUndo
-            | R::UndoNotKnown(_) => StatusCode::CONFLICT,
+            | R::UndoNotKnown(_)
+            | R::LinkMissing(_) => StatusCode::CONFLICT,
         };
         Self(Box::new(answer(status, refusal.code(), &refusal.to_string())))
     }

@@ -1,5 +1,6 @@
 //! What may truly be shown of the whole panel at one moment, and the words for it.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Sight, State, Stop};
@@ -27,6 +28,8 @@ pub struct Snapshot {
     pub last_throw: Option<(LeverNumber, Option<Position>)>,
     /// Every link by its name, and whether it reaches its machines.
     pub links: Vec<(String, bool)>,
+    /// Why a link is out of touch, by its name, where that is known.
+    pub link_troubles: BTreeMap<String, String>,
     /// How many rows the journal has.
     pub rows: u64,
     /// The state that all this was seen in.
@@ -88,6 +91,7 @@ impl Snapshot {
             stopped: None,
             last_throw: None,
             links: Vec::new(),
+            link_troubles: BTreeMap::new(),
             rows,
             state: Arc::new(state.clone()),
         };
@@ -100,8 +104,8 @@ impl Snapshot {
         self.routes = state.held().iter().map(|held| RouteNow::see(railroad, state, held)).collect();
         self.stopped = state.stopped().cloned();
         self.last_throw = state.last_throw();
-        self.links =
-            [live::link::SIMULATOR].map(|link| (link.to_owned(), state.reaches(link))).into_iter().collect();
+        let links = railroad.links().iter();
+        self.links = links.map(|link| (link.name.clone(), state.reaches(&link.name))).collect();
         self.rows = rows;
         self.state = Arc::new(state.clone());
     }
@@ -150,7 +154,10 @@ impl LeverNow {
     /// Where one press throws it: to the other position; to the same one again when no report came.
     pub fn next(&self) -> Position {
         match self.sight {
-            Sight::At(position) | Sight::Moving(position) | Sight::Waiting(position) => position.other(),
+            Sight::At(position)
+            | Sight::Moving(position)
+            | Sight::Waiting(position)
+            | Sight::Sent(position) => position.other(),
             Sight::Overdue(position) => position,
             Sight::NotKnown | Sight::Apart => self.commanded.unwrap_or(Position::Normal),
         }
@@ -161,8 +168,11 @@ impl LeverNow {
 pub(crate) fn look(sight: Sight) -> &'static str {
     match sight {
         Sight::NotKnown => "unknown",
-        Sight::Moving(Position::Normal) | Sight::Waiting(Position::Normal) => "to-normal",
-        Sight::Moving(Position::Reverse) | Sight::Waiting(Position::Reverse) => "to-reverse",
+        // What nobody has seen arrive is drawn as sent, however long ago it was.
+        Sight::Moving(to) | Sight::Waiting(to) | Sight::Sent(to) => match to {
+            Position::Normal => "to-normal",
+            Position::Reverse => "to-reverse",
+        },
         Sight::Overdue(_) => "overdue",
         Sight::At(position) => position.word(),
         Sight::Apart => "apart",
@@ -175,6 +185,7 @@ pub(crate) fn words(lever: &LeverNow) -> String {
         Sight::NotKnown => "not known".to_owned(),
         Sight::Waiting(to) => format!("waits for the supply, then {}", to.word()),
         Sight::Moving(to) => format!("moving to {}", to.word()),
+        Sight::Sent(to) => format!("sent to {}; it cannot report", to.word()),
         Sight::Overdue(to) if lever.contrary => {
             format!("sent to {}, but reports {}", to.word(), to.other().word())
         }
@@ -183,9 +194,12 @@ pub(crate) fn words(lever: &LeverNow) -> String {
         Sight::Apart => {
             let machines = lever.machines.iter().filter_map(|(machine, sight)| match sight {
                 Sight::At(position) => Some(format!("{machine} {}", position.word())),
-                Sight::NotKnown | Sight::Waiting(_) | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => {
-                    None
-                }
+                Sight::NotKnown
+                | Sight::Waiting(_)
+                | Sight::Moving(_)
+                | Sight::Sent(_)
+                | Sight::Overdue(_)
+                | Sight::Apart => None,
             });
             format!("apart: {}", machines.collect::<Vec<_>>().join(", "))
         }
@@ -219,7 +233,8 @@ impl RouteNow {
 pub(crate) fn route_look(sight: RouteSight) -> &'static str {
     match sight {
         RouteSight::Set => "set",
-        RouteSight::Setting(_) => "setting",
+        // Dashed, as all that is not proven.
+        RouteSight::Setting(_) | RouteSight::Unproven(_) => "setting",
         RouteSight::NoReport(_) | RouteSight::Strayed(_) | RouteSight::NotThrown(_) => "fault",
     }
 }
@@ -230,6 +245,10 @@ fn route_words(railroad: &Railroad, state: &State, sight: RouteSight) -> String 
         RouteSight::Set => "set: every machine has reported".to_owned(),
         RouteSight::Setting(1) => "being set: one lever has yet to report".to_owned(),
         RouteSight::Setting(left) => format!("being set: {left} levers have yet to report"),
+        RouteSight::Unproven(id) => format!(
+            "thrown, not proven: machine {} cannot report; look at its points before a train runs",
+            machine(id)
+        ),
         RouteSight::NoReport(id) if state.standing(id).contrary => {
             format!(
                 "not set: machine {} reports the other position; it may be wired the wrong way round",

@@ -74,6 +74,8 @@ struct LastThrowTold {
 struct LinkTold {
     link: String,
     in_touch: bool,
+    /// Why it is out of touch; null when it is in touch, or nobody knows.
+    says: Option<String>,
 }
 
 /// The journal.
@@ -133,13 +135,17 @@ impl PanelTold {
     pub(crate) fn since(railroad: &Railroad, snapshot: &Snapshot, since: Option<u64>, sheet: &str) -> Self {
         let news = snapshot.levers.iter().filter(|lever| since.is_none_or(|since| lever.changed > since));
         let links = snapshot.links.iter();
-        let links = links.map(|(link, in_touch)| LinkTold { link: link.clone(), in_touch: *in_touch });
+        let links = links.map(|(link, in_touch)| LinkTold {
+            link: link.clone(),
+            in_touch: *in_touch,
+            says: snapshot.link_troubles.get(link).cloned(),
+        });
         Self {
             schema: 1,
             id: snapshot.id(),
             whole: since.is_none(),
             sheet: sheet.to_owned(),
-            simulated: true,
+            simulated: railroad.is_simulated(),
             trouble: snapshot.trouble.clone(),
             levers: news.map(LeverTold::from).collect(),
             routes: snapshot.routes.iter().map(|route| RouteTold::of(railroad, route)).collect(),
@@ -240,6 +246,11 @@ impl From<&LeverNow> for ThrowTold {
 fn position(sight: Sight) -> Option<&'static str> {
     match sight {
         Sight::At(position) => Some(position.word()),
-        Sight::NotKnown | Sight::Waiting(_) | Sight::Moving(_) | Sight::Overdue(_) | Sight::Apart => None,
+        Sight::NotKnown
+        | Sight::Waiting(_)
+        | Sight::Moving(_)
+        | Sight::Sent(_)
+        | Sight::Overdue(_)
+        | Sight::Apart => None,
     }
 }

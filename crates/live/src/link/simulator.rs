@@ -23,7 +23,7 @@ use packet::{
     Basic, BinaryAddress, Bits, Decoded, Kind, LocoStop, NormalIs, Ns, Packet, Preamble, Receiver, Seen, Wave,
 };
 
-use crate::{Event, Moment, Railroad, State, Wait};
+use crate::{Event, Moment, Railroad, Reach, State, Wait};
 
 /// How long a modelled machine travels from one position to the other: a brisk stall motor (common practice, no source).
 pub const TRAVEL: Wait = Wait(900);
@@ -84,8 +84,11 @@ impl Simulator {
         let mut outputs: BTreeMap<BinaryAddress, Vec<MachineId>> = BTreeMap::new();
         for lever in railroad.levers() {
             let address = lever.address.binary(scheme);
-            outputs.entry(address).or_default().extend(&lever.machines);
-            addresses.extend(lever.machines.iter().map(|&machine| (machine, address)));
+            let is_modelled =
+                |machine: &MachineId| railroad.link_of(*machine).is_some_and(Reach::is_simulated);
+            let modelled = lever.machines.iter().copied().filter(is_modelled);
+            addresses.extend(modelled.clone().map(|machine| (machine, address)));
+            outputs.entry(address).or_default().extend(modelled);
         }
         Self {
             addresses,
@@ -104,7 +107,8 @@ impl Simulator {
         for (machine, _) in railroad.machines() {
             let standing = state.standing(machine);
             simulator.stands.extend(standing.confirmed.map(|at| (machine, at)));
-            if let (Some(_), Some(to)) = (standing.waiting_since, standing.commanded) {
+            let is_modelled = simulator.addresses.contains_key(&machine);
+            if let (true, Some(_), Some(to)) = (is_modelled, standing.waiting_since, standing.commanded) {
                 simulator.start(machine, to, at);
             }
         }

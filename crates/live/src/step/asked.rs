@@ -86,7 +86,7 @@ impl Doing<'_> {
         for held in &self.state.held {
             if held.route == route {
                 match self.state.route_sight(self.railroad, held) {
-                    RouteSight::Set | RouteSight::Setting(_) => {
+                    RouteSight::Set | RouteSight::Setting(_) | RouteSight::Unproven(_) => {
                         return Err(Refusal::RouteSetAlready(id()));
                     }
                     // What stands wrong is thrown again.
@@ -195,11 +195,13 @@ impl Doing<'_> {
     }
 
     fn can_be_reached(&self, lever: &Lever) -> Result<(), Refusal> {
-        let links = lever.machines.iter().map(|&machine| self.railroad.link_of(machine));
-        match links.into_iter().find(|link| !self.state.reaches(link)) {
-            Some(link) => Err(Refusal::LinkDown { link: Said::new(link) }),
-            None => Ok(()),
+        for &machine in &lever.machines {
+            let link = self.railroad.link_of(machine).ok_or(Refusal::LinkMissing(lever.number))?;
+            if !self.state.reaches(&link.name) {
+                return Err(Refusal::LinkDown { link: Said::whole(&link.name) });
+            }
         }
+        Ok(())
     }
 
     fn id_of(&self, route: RouteId) -> String {

@@ -14,9 +14,9 @@ use plan::model::LeverNumber;
 use tokio::sync::watch;
 
 use super::keys::{Keys, Known};
-use super::{Answer, Order};
+use super::{Answer, Ear, Order};
 use crate::clock::Clock;
-use crate::link::Link;
+use crate::link::Links;
 use crate::logbook::Logbook;
 use crate::refusal::{JournalStopped, KeyReused, Refused};
 use crate::snapshot::{LeverNow, Snapshot};
@@ -28,7 +28,7 @@ const TICK: Duration = Duration::from_secs(1);
 pub(super) struct Keeper {
     railroad: Arc<Railroad>,
     state: State,
-    link: Link,
+    links: Links,
     journal: Journal,
     logbook: Logbook,
     keys: Keys,
@@ -45,20 +45,21 @@ impl Keeper {
         state: State,
         journal: Journal,
         logbook: Logbook,
-    ) -> (Self, watch::Receiver<Arc<Snapshot>>) {
+        ear: &Ear,
+    ) -> std::io::Result<(Self, watch::Receiver<Arc<Snapshot>>)> {
         let clock = Clock::start();
         let snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
         let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
-        let link = Link::simulated(&railroad, &state, clock.now());
+        let links = Links::open(&railroad, &state, clock, ear)?;
+        let first = Links::first(&railroad);
         let (keys, stopped) = (Keys::default(), false);
         let mut keeper =
-            Self { railroad, state, link, journal, logbook, keys, stopped, clock, snapshot, shown };
-        // Nothing that waited when the panel was closed is thrown now, and the modelled layout is always in reach.
-        let up = Event::LinkUp { link: live::Said::new(live::link::SIMULATOR) };
-        for event in [Event::Opened, up] {
+            Self { railroad, state, links, journal, logbook, keys, stopped, clock, snapshot, shown };
+        // Nothing that waited when the panel was closed is thrown now.
+        for event in [Event::Opened].into_iter().chain(first) {
             drop(keeper.happen(&event));
         }
-        (keeper, snapshots)
+        Ok((keeper, snapshots))
     }
 
     pub(super) fn run(mut self, orders: &Receiver<Order>) {
@@ -72,10 +73,17 @@ impl Keeper {
                     // The one who asked may have gone; it is done all the same.
                     drop(answer.send(self.ask(event, key)));
                 }
+                Ok(Order::Heard { event }) => self.hear(&event),
+                Ok(Order::Trouble { link, why }) => {
+                    let before = self.snapshot.link_troubles.insert(link.to_string(), why.clone());
+                    if before != Some(why) {
+                        self.announce(&[]);
+                    }
+                }
                 Ok(Order::Replay { answer }) => drop(answer.send(self.journal.replay())),
                 Ok(Order::Spoil { machine, fault }) => {
                     if let Some(machine) = self.railroad.machine_named(&machine) {
-                        self.link.spoil(machine, fault);
+                        self.links.spoil(machine, fault);
                     }
                 }
                 Ok(Order::Close) | Err(RecvTimeoutError::Disconnected) => break,
@@ -92,17 +100,40 @@ impl Keeper {
         let is_awaited = |standing: live::Standing| standing.waiting_since.is_some() && !standing.overdue;
         let waiting = self.railroad.machines().any(|(id, _)| is_awaited(self.state.standing(id)));
         let now = self.clock.now();
-        let due = [self.link.next_due(), self.state.next_burst()].into_iter().flatten().min();
+        let due = [self.links.next_due(), self.state.next_burst()].into_iter().flatten().min();
         let due = due.map(|due| Duration::from_millis(due.since(now).0));
         if waiting { Some(due.unwrap_or(TICK).min(TICK)) } else { due }
     }
 
     fn pass_time(&mut self) {
-        for report in self.link.reports(self.clock.now()) {
+        for report in self.links.reports(self.clock.now()) {
             // A refused report changes nothing; only a link can send one, and the modelled layout knows its machines.
             drop(self.happen(&report));
         }
         drop(self.happen(&Event::Tick));
+    }
+
+    /// What a link says. One that is refused changes nothing.
+    fn hear(&mut self, event: &Event) {
+        match event {
+            // Two panels on one bus would ask each other to stop for ever.
+            Event::Stop { .. } if self.state.stopped().is_some() => return,
+            Event::LinkUp { link } => drop(self.snapshot.link_troubles.remove(link.as_str())),
+            Event::Throw { .. }
+            | Event::Undo { .. }
+            | Event::SetRoute { .. }
+            | Event::ReleaseRoute { .. }
+            | Event::Lock { .. }
+            | Event::Unlock { .. }
+            | Event::Stop { .. }
+            | Event::Resume { .. }
+            | Event::Confirmed { .. }
+            | Event::QueueFull { .. }
+            | Event::LinkDown { .. }
+            | Event::Opened
+            | Event::Tick => {}
+        }
+        drop(self.happen(event));
     }
 
     fn ask(&mut self, event: Event, key: Option<String>) -> Answer {
@@ -125,12 +156,16 @@ impl Keeper {
         let now = self.clock.now();
         let effects = step(&self.railroad, &self.state, event, now);
         self.record(event, &effects)?;
-        let (mut changed, mut panel) = (Vec::new(), false);
+        let (mut changed, mut panel, mut not_sent) = (Vec::new(), false, Vec::new());
         for effect in effects {
             match effect {
-                Effect::Send { machine, position } => self.link.send(machine, position, now),
-                Effect::StopLinks => self.link.stop(now),
-                Effect::ResumeLinks => self.link.resume(),
+                Effect::Send { machine, position } => {
+                    if !self.links.send(&self.railroad, machine, position, now) {
+                        not_sent.push(machine);
+                    }
+                }
+                Effect::StopLinks => self.links.stop(now),
+                Effect::ResumeLinks => self.links.resume(),
                 Effect::Announce { lever } => changed.push(lever),
                 Effect::AnnouncePanel => panel = true,
                 Effect::Refuse(refusal) => return Err(refusal.into()),
@@ -139,6 +174,10 @@ impl Keeper {
         }
         if panel || !changed.is_empty() {
             self.announce(&changed);
+        }
+        for machine in not_sent {
+            // Nothing is sent for it, so this goes no deeper.
+            drop(self.happen(&Event::QueueFull { machine }));
         }
         Ok(())
     }

@@ -1,5 +1,7 @@
 //! `GET /health`: how the panel itself is.
 
+use std::collections::BTreeMap;
+
 use axum::extract::State;
 use axum::routing::get;
 use axum::{Json, Router};
@@ -18,6 +20,8 @@ struct HealthTold {
     trouble: Option<String>,
     /// Each link, and whether it is in touch.
     links: Vec<(String, bool)>,
+    /// Why a link is out of touch, by its name, where that is known.
+    link_troubles: BTreeMap<String, String>,
     journal_rows: u64,
     /// How many pages follow the panel.
     pages: usize,
@@ -33,6 +37,7 @@ async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
         schema: 1,
         trouble: snapshot.trouble.clone(),
         links: snapshot.links.clone(),
+        link_troubles: snapshot.link_troubles.clone(),
         journal_rows: snapshot.rows,
         pages: STREAMS_MAX.saturating_sub(panel.streams().available_permits()),
         pages_max: STREAMS_MAX,

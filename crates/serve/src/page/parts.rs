@@ -29,7 +29,7 @@ pub(super) fn health(panel: &Panel, snapshot: &Snapshot) -> Markup {
             h2 #health-title { "How the panel is" }
             dl.health {
                 @for (link, in_touch) in &snapshot.links {
-                    div { dt { "Link: " (link) } dd data-link-name=(link) { @if *in_touch { "in touch" } @else { "out of touch" } } }
+                    div { dt { "Link: " (link) } dd data-link-name=(link) { @if *in_touch { "in touch" } @else { "out of touch" @if let Some(why) = snapshot.link_troubles.get(link) { ": " (why) } } } }
                 }
                 div { dt { "Journal" } dd #journal { (snapshot.rows) " rows, written before anyone is told" } }
                 div { dt { "Pages that follow" } dd #pages { "–" } }

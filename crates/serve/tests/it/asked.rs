@@ -8,7 +8,7 @@ use serve::Panel;
 
 use crate::panels::{ask, get, json_of, panel, text, throw, throw_with, thrown, until, until_at};
 
-const MAIN: &str = "main 4 – west approach";
+pub(crate) const MAIN: &str = "main 4 – west approach";
 const TEAM: &str = "team track – west approach";
 
 fn post(path: &str, body: &Value) -> Request<Body> {

@@ -2,6 +2,7 @@
 //!
 //! - `answers`: what is served, and how it may be kept.
 //! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
+//! - `links`: links over sockets and a pseudo-terminal, lost and found again.
 //! - `looks`: the style sheet, measured.
 //! - `refusals`: every way in which a request is refused.
 //! - `streams`: what an open page is told, from the first event to the last.
@@ -16,6 +17,7 @@
 mod answers;
 mod asked;
 mod browser;
+mod links;
 mod looks;
 mod panels;
 mod refusals;

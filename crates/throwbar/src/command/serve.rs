@@ -18,6 +18,8 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
     let beside = Path::new(&read.file).with_file_name("operation.journal");
     let options = ::serve::Options { listen: wish.listen, journal: wish.journal.unwrap_or(beside) };
     let journal = options.journal.display().to_string();
+    let links = &read.plan.network.described.links;
+    let modelled = links.iter().all(|link| matches!(link.kind, description::LinkKind::Simulator));
     let opened = move |open: &::serve::Open| {
         // The address is the first row of standard output, so that other programs can read it.
         let row = if style.json {
@@ -35,7 +37,11 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
         }
         if !style.json {
             print::say("open this address in a browser on this computer; Ctrl-C ends it");
-            print::say("the layout behind it is modelled; no real points move yet");
+            print::say(if modelled {
+                "the layout behind it is modelled: no real points move"
+            } else {
+                "real points move: look before you throw; software is no safety device"
+            });
         }
     };
     let runtime = tokio::runtime::Builder::new_multi_thread()
