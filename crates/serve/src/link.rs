@@ -66,6 +66,22 @@ impl Links {
         railroad.links().iter().map(first).collect()
     }
 
+    /// Why links that can never be in touch cannot: this version has no socket for them.
+    pub(crate) fn unserved(railroad: &Railroad) -> Vec<(String, String)> {
+        let described = &railroad.plan().network.described.links;
+        let is_unserved = |reach: &&Reach| {
+            let link = reach.described.and_then(|at| described.get(at));
+            link.is_some_and(|link| Place::of(&link.kind).is_none())
+        };
+        let why = "this version does not speak to message brokers yet";
+        railroad
+            .links()
+            .iter()
+            .filter(is_unserved)
+            .map(|reach| (reach.name.clone(), why.to_owned()))
+            .collect()
+    }
+
     /// Sends a machine off: false when its link has no room.
     pub(crate) fn send(
         &mut self,

@@ -48,7 +48,8 @@ impl Keeper {
         ear: &Ear,
     ) -> std::io::Result<(Self, watch::Receiver<Arc<Snapshot>>)> {
         let clock = Clock::start();
-        let snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
+        let mut snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
+        snapshot.link_troubles.extend(Links::unserved(&railroad));
         let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
         let links = Links::open(&railroad, &state, clock, ear)?;
         let first = Links::first(&railroad);
