@@ -3,6 +3,7 @@
 //! - `throws`: single events and what follows from them.
 //! - `evenings`: whole sessions, random but seeded, on a false clock and a modelled layout.
 //! - `rows`: the written form of an entry.
+//! - `backoff`: when a link is tried again.
 //! - `bytes`: links of bytes in the user's own wording.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
 //! - `routes`: routes set and released beside levers, locks and stops, on the demo's first module.
@@ -13,6 +14,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
 
+mod backoff;
 mod by_hand;
 mod bytes;
 mod evenings;
