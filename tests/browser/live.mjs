@@ -4,6 +4,8 @@
 //                                     to be stopped and started again at the same address, and everything is still there
 //   node live.mjs routes URL          a route is set in three taps and seen in a second page; a conflicting one is refused in
 //                                     words; a lever is locked with a note; levers by keyboard; stop and undo
+//   node live.mjs keys URL URL        a panel on the network: a stranger is led to the door; who enters by the first address may look
+//                                     and not throw; who enters by the second may throw
 //   node live.mjs pictures URL DIR    every view at phone, tablet and desktop size, light and dark, as PNG in DIR
 //
 // One JSON object a row on stdout: {"did":"…"} for each thing that was done and seen. {"please":"restart"} asks the one who
@@ -21,8 +23,8 @@ const SIZES = { phone: [390, 844], tablet: [820, 1180], desktop: [1440, 900] };
 const PATIENCE_MS = 30_000;
 
 const [scenario, url, folder] = process.argv.slice(2);
-const scenarios = { restart, routes, pictures };
-if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|routes|pictures URL [DIR]");
+const scenarios = { restart, routes, keys, pictures };
+if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|routes|keys|pictures URL [URL|DIR]");
 
 const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: FLAGS });
 try {
@@ -161,6 +163,41 @@ async function routes() {
   did("without a network the page opens from what it kept, says that it is out of touch, and follows again");
 }
 
+async function keys() {
+  const faults = [];
+  const secret = new URL(url).hash.slice(1);
+  const stranger = await (await browser.newContext()).newPage();
+  stranger.setDefaultTimeout(PATIENCE_MS);
+  await stranger.goto(new URL(url).origin);
+  await stranger.waitForURL("**/enter");
+  await stranger.locator("#key").fill("0000-0000-0000-0000-0000-0000-00");
+  await stranger.locator("#enter button").click();
+  await stranger.locator("#says", { hasText: "This key does not open this panel" }).waitFor(wait());
+  did("a stranger was led to the door, and a wrong key opened nothing");
+
+  const visitor = await open("phone", faults);
+  const cookies = await visitor.evaluate(() => document.cookie);
+  if (cookies) throw new Error(`scripts can read the cookies: ${cookies}`);
+  if (visitor.url().includes(secret)) throw new Error("the key stands in the address");
+  await visitor.goBack();
+  if (visitor.url().includes(secret)) throw new Error("the key stands in the history");
+  await visitor.goto(new URL("/", url).href);
+  await visitor.waitForSelector("body[data-role=look][data-link=following]");
+  await press(visitor, 1, "reverse", "unknown");
+  await saysNo(visitor, "it may look");
+  await sees(visitor, 1, "unknown");
+  did("who entered by scanning the key to look sees the railroad and cannot throw");
+
+  const operator = await open("tablet", faults, folder);
+  await press(operator, 1, "reverse", "unknown");
+  await sees(visitor, 1, "reverse");
+  did("who entered with the key to operate threw a lever, and the visitor saw it");
+
+  await visitor.locator("#stop").tap();
+  await operator.locator("#stopped").waitFor(wait());
+  did("the visitor stopped everything");
+}
+
 /** Every control that is seen has a name and is large enough for a finger, and no view is wider than its screen. */
 async function checkPage(page) {
   for (const word of ["railroad", "routes", "levers", "log", "health"]) {
@@ -247,14 +284,14 @@ async function post(page, path, what) {
 }
 
 /** Opens the page in a browser profile of its own, and waits until it follows the panel. */
-async function open(size, faults) {
+async function open(size, faults, address = url) {
   const [width, height] = SIZES[size];
   const context = await browser.newContext({ viewport: { width, height }, hasTouch: size !== "desktop" });
   const page = await context.newPage();
   page.setDefaultTimeout(PATIENCE_MS);
   page.on("pageerror", (error) => faults.push(String(error)));
   page.on("console", (message) => message.type() === "error" && faults.push(message.text()));
-  await page.goto(url);
+  await page.goto(address);
   await page.waitForSelector("body[data-link=following][data-seen]");
   return page;
 }

@@ -4,10 +4,14 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use axum::Router;
+use axum::http::Method;
 use axum::middleware::from_fn_with_state;
 use plan::model::Plan;
 use tokio::sync::Semaphore;
 
+use crate::access::{Access, Role};
+use crate::clients::Clients;
+use crate::counts::Counts;
 use crate::refusal::{MethodWrong, PageUnknown};
 use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
 
@@ -22,11 +26,15 @@ pub struct Panel(Arc<Parts>);
 struct Parts {
     desk: Desk,
     hosts: Hosts,
+    access: Access,
+    clients: Clients,
+    counts: Counts,
     layout: String,
     diagram: Option<String>,
     anchors: BTreeMap<String, String>,
     stops: Vec<Stop>,
     sheet: String,
+    needs: Vec<(Method, &'static str, Option<Role>)>,
     streams: Arc<Semaphore>,
 }
 
@@ -48,8 +56,13 @@ impl Stop {
 }
 
 impl Panel {
-    /// The panel of a plan, run by this desk, under these hosts.
+    /// The panel of a plan, run by this desk, under these hosts, open to whoever reaches it.
     pub fn new(plan: &Plan, desk: Desk, hosts: Hosts) -> Self {
+        Self::behind(plan, desk, hosts, Access::open())
+    }
+
+    /// The panel of a plan, run by this desk, under these hosts, for whom this access lets in.
+    pub fn behind(plan: &Plan, desk: Desk, hosts: Hosts, access: Access) -> Self {
         let layout = plan.network.described.layout.name.clone();
         let diagram = diagram::of(plan);
         let anchors = anchors(plan);
@@ -60,7 +73,22 @@ impl Panel {
         let sheet = asset::tag(made_from.join("\n").as_bytes());
         let streams = Arc::new(Semaphore::new(STREAMS_MAX));
         let stops = stops(plan);
-        Self(Arc::new(Parts { desk, hosts, layout, diagram, anchors, stops, sheet, streams }))
+        let needs = endpoint::all().into_iter().map(|each| (each.method, each.path, each.needs)).collect();
+        let (clients, counts) = (Clients::new(), Counts::default());
+        Self(Arc::new(Parts {
+            desk,
+            hosts,
+            access,
+            clients,
+            counts,
+            layout,
+            diagram,
+            anchors,
+            stops,
+            sheet,
+            needs,
+            streams,
+        }))
     }
 
     /// The desk that runs it.
@@ -70,6 +98,24 @@ impl Panel {
 
     pub(crate) fn hosts(&self) -> Hosts {
         self.0.hosts
+    }
+
+    pub(crate) fn access(&self) -> &Access {
+        &self.0.access
+    }
+
+    /// What an address needs; none when anyone may have it, or there is no such address.
+    pub(crate) fn needs(&self, method: &Method, path: Option<&str>) -> Option<Role> {
+        let path = path?;
+        self.0.needs.iter().find(|needs| needs.0 == *method && needs.1 == path)?.2
+    }
+
+    pub(crate) fn clients(&self) -> &Clients {
+        &self.0.clients
+    }
+
+    pub(crate) fn counts(&self) -> &Counts {
+        &self.0.counts
     }
 
     /// The layout's name.
@@ -124,17 +170,7 @@ fn stops(plan: &Plan) -> Vec<Stop> {
 
 /// Every endpoint of the panel, guarded.
 pub fn app(panel: Panel) -> Router {
-    Router::new()
-        .merge(endpoint::page::endpoint())
-        .merge(endpoint::levers::endpoint())
-        .merge(endpoint::throw::endpoint())
-        .merge(endpoint::routes::endpoint())
-        .merge(endpoint::whole::endpoint())
-        .merge(endpoint::log::endpoint())
-        .merge(endpoint::health::endpoint())
-        .merge(endpoint::home::endpoint())
-        .merge(endpoint::events::endpoint())
-        .merge(endpoint::assets::endpoint())
+    endpoint::router()
         .fallback(async || PageUnknown {})
         .method_not_allowed_fallback(async || MethodWrong {})
         .layer(from_fn_with_state(panel.clone(), guard::guard))

@@ -8,15 +8,19 @@
 //! Host and origin: RFC 9110, section 7.2; RFC 6454, section 7. `Sec-Fetch-Site`: W3C Fetch Metadata Request Headers.
 
 use std::net::IpAddr;
+use std::time::Instant;
 
-use axum::extract::{Request, State};
+use axum::extract::{ConnectInfo, MatchedPath, Request, State};
 use axum::http::uri::Authority;
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, header};
+use axum::http::{HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 
+use crate::access::Role;
 use crate::app::Panel;
-use crate::refusal::{HostUnknown, OriginForeign, Refused};
+use crate::clients::{KEY_COSTS, TOO_OFTEN_WAIT};
+use crate::listen::Peer;
+use crate::refusal::{HostUnknown, KeyMissing, OriginForeign, Refused, RoleTooSmall, TooOften};
 
 /// The hosts under which the panel answers.
 #[derive(Clone, Copy, Debug)]
@@ -51,13 +55,26 @@ impl Hosts {
     }
 }
 
-/// Refuses what is not meant for this panel or comes from elsewhere; puts the headers on every answer.
-pub(crate) async fn guard(State(panel): State<Panel>, request: Request, next: Next) -> Response {
-    let passed = check(panel.hosts(), request.method(), request.headers());
-    let mut response = match passed {
-        Ok(()) => next.run(request).await,
+/// Refuses what is not meant for this panel, comes from elsewhere, comes too often or is not allowed; puts the headers on every
+/// answer.
+pub(crate) async fn guard(State(panel): State<Panel>, mut request: Request, next: Next) -> Response {
+    let started = Instant::now();
+    let is_asked = request.method() == Method::POST;
+    let mut response = match check(panel.hosts(), &request).and_then(|()| admit(&panel, &request)) {
+        Ok(role) => {
+            request.extensions_mut().insert(role);
+            next.run(request).await
+        }
         Err(refused) => refused.into_response(),
     };
+    if is_asked {
+        panel.counts().took(started.elapsed());
+    }
+    panel.counts().answered(response.status().as_u16());
+    if response.status() == StatusCode::TOO_MANY_REQUESTS {
+        let seconds = HeaderValue::from(TOO_OFTEN_WAIT.0.div_ceil(1_000));
+        response.headers_mut().insert(header::RETRY_AFTER, seconds);
+    }
     for (name, value) in HEADERS {
         response.headers_mut().insert(name, HeaderValue::from_static(value));
     }
@@ -67,20 +84,49 @@ pub(crate) async fn guard(State(panel): State<Panel>, request: Request, next: Ne
     response
 }
 
-fn check(hosts: Hosts, method: &Method, headers: &HeaderMap) -> Result<(), Refused> {
+/// What whoever sent a request may do, when that is enough for it. Addresses that are not in the table are nowhere.
+fn admit(panel: &Panel, request: &Request) -> Result<Role, Refused> {
+    let path = request.extensions().get::<MatchedPath>().map(MatchedPath::as_str);
+    if panel.access().is_keyed()
+        && let Some(ConnectInfo(Peer(peer))) = request.extensions().get()
+    {
+        let is_key = path == Some("/enter") && request.method() == Method::POST;
+        let cost = if is_key { KEY_COSTS } else { 1 };
+        if !panel.clients().take(peer.ip().to_canonical(), cost) {
+            return Err(TooOften {}.into());
+        }
+    }
+    let role = panel.access().role(request.headers());
+    let method = if request.method() == Method::HEAD { &Method::GET } else { request.method() };
+    match (panel.needs(method, path), role) {
+        (Some(needed), None) if needed == Role::Look && path == Some("/") => {
+            Err(Refused::elsewhere("/enter"))
+        }
+        (Some(_), None) => Err(KeyMissing {}.into()),
+        (Some(needed), Some(role)) if role < needed => {
+            Err(RoleTooSmall { may: role.word().to_owned() }.into())
+        }
+        (_, role) => Ok(role.unwrap_or(Role::Look)),
+    }
+}
+
+fn check(hosts: Hosts, request: &Request) -> Result<(), Refused> {
+    let headers = request.headers();
     let only = |name: HeaderName| {
         let mut values = headers.get_all(name).iter();
         let first = values.next().and_then(|value| value.to_str().ok());
         if values.next().is_some() { None } else { first }
     };
     let host = only(header::HOST).filter(|host| hosts.mean_us(host)).ok_or(HostUnknown {})?;
-    if method == Method::GET || method == Method::HEAD {
-        return Ok(());
-    }
     let site_is_ours = match headers.get("sec-fetch-site") {
         Some(site) => site == "same-origin" || site == "none",
         None => true,
     };
+    if request.method() == Method::GET || request.method() == Method::HEAD {
+        // Someone may follow a link to the panel, but a page of another site may not build it in or hold its streams.
+        let goes_there = headers.get("sec-fetch-mode").is_some_and(|mode| mode == "navigate");
+        return if site_is_ours || goes_there { Ok(()) } else { Err(OriginForeign {}.into()) };
+    }
     let origin_is_ours = !headers.contains_key(header::ORIGIN)
         || only(header::ORIGIN).and_then(|origin| origin.strip_prefix("http://")) == Some(host);
     if site_is_ours && origin_is_ours { Ok(()) } else { Err(OriginForeign {}.into()) }

@@ -23,15 +23,19 @@
 
 #![allow(clippy::disallowed_methods, reason = "this is an edge: it owns the clock and a thread")]
 
+mod access;
 mod app;
 mod asset;
 mod body;
+mod clients;
 mod clock;
+mod counts;
 mod desk;
 mod diagram;
 mod endpoint;
 mod guard;
 mod link;
+mod listen;
 mod logbook;
 mod page;
 pub mod refusal;
@@ -39,8 +43,9 @@ mod server;
 mod snapshot;
 mod told;
 
+pub use access::{Access, KeysError, NewKey, Role};
 pub use app::{Panel, app};
 pub use desk::{Desk, DeskError};
 pub use guard::Hosts;
-pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, serve};
+pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, keys_beside, serve};
 pub use snapshot::{LeverNow, RouteNow, Snapshot};

@@ -1,6 +1,7 @@
 //! The page: a drafting sheet in five views. It comes complete, with everything as it is in one snapshot; the scripts only
 //! keep it up to date, turn from view to view and send what people ask for. Without scripts all views stand one below the other.
 
+pub(crate) mod enter;
 mod levers;
 mod parts;
 mod routes;
@@ -8,6 +9,7 @@ mod routes;
 use live::Railroad;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use crate::access::Role;
 use crate::app::Panel;
 use crate::snapshot::Snapshot;
 use crate::told::{PanelTold, last_throw_words, stop_words};
@@ -22,7 +24,7 @@ const VIEWS: [(&str, &str); 5] = [
 ];
 
 /// The page of this layout, with everything as it is in this snapshot.
-pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
+pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
     let (layout, sheet) = (panel.layout(), panel.sheet());
     // What the stream would tell first, so that the diagram is drawn before it does. It is made of plain data.
     let told = PanelTold::since(panel.desk().railroad(), snapshot, None, sheet);
@@ -38,21 +40,22 @@ pub(crate) fn write(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 title { (layout) " · live panel" }
                 link rel="stylesheet" href="/assets/panel.css";
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
-                link rel="manifest" href="/panel.webmanifest";
+                link rel="manifest" href="/panel.webmanifest" crossorigin="use-credentials";
                 script type="module" src="/assets/panel.js" {}
             }
-            body data-sheet=(sheet) data-link="opening" data-told=(told) {
+            body data-role=(role.word()) data-sheet=(sheet) data-link="opening" data-told=(told) {
                 (title_block(layout))
                 (bar())
                 main {
                     (messages(panel.desk().railroad(), snapshot))
+                    @if role == Role::Look { p.caution { b { "This device may only look. " } "It can stop everything, and throws nothing. " a href="/enter" { "Enter with another key" } } }
                     (last_throw(snapshot))
                     (routes::choice(panel))
                     @if let Some(diagram) = panel.diagram() { (figure(diagram)) }
                     (routes::view(panel, snapshot))
                     (levers::view(panel, snapshot))
-                    (parts::log(panel))
-                    (parts::health(panel, snapshot))
+                    (parts::log(panel, role))
+                    (parts::health(panel, role, snapshot))
                     (parts::legend())
                 }
                 (parts::dialogs())

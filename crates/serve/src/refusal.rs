@@ -11,6 +11,13 @@ use serde_json::json;
 #[derive(Debug)]
 pub struct Refused(Box<Response>);
 
+impl Refused {
+    /// Leads a browser to another page of the panel.
+    pub(crate) fn elsewhere(page: &'static str) -> Self {
+        Self(Box::new(axum::response::Redirect::to(page).into_response()))
+    }
+}
+
 impl IntoResponse for Refused {
     fn into_response(self) -> Response {
         *self.0
@@ -122,6 +129,18 @@ refusals! {
 
     /// The request comes from a page that this panel did not serve.
     OriginForeign FORBIDDEN "origin-foreign" "A page of another site may not throw levers here."
+
+    /// Nobody said who asks, and this panel opens only with a key.
+    KeyMissing UNAUTHORIZED "key-missing" "This panel opens only with a key. Scan the code that was printed when it was first opened to the network, or go to its address with /enter behind it."
+
+    /// The key that was shown opens nothing.
+    KeyUnknown FORBIDDEN "key-unknown" "This key does not open this panel. Look whether every letter is right; keys end when new ones are made."
+
+    /// The one who asks may look, but not do this.
+    RoleTooSmall { may: String } FORBIDDEN "role-too-small" "The key of this device does not allow that: it may {may}. Enter with a key that may do more."
+
+    /// A client asks more often than any person does.
+    TooOften TOO_MANY_REQUESTS "too-often" "This device asks too often. Wait a moment and try again."
 
     /// The journal cannot be written, so nothing new may happen.
     JournalStopped SERVICE_UNAVAILABLE "journal-stopped" "The journal cannot be written, perhaps because the disk is full. No lever can be thrown until there is room and the panel has been started again."

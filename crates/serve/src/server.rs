@@ -1,18 +1,18 @@
 //! The panel on a real address, from binding it to closing it.
 
 use std::future::Future;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
-use std::path::PathBuf;
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use axum::serve::ListenerExt;
 use journal::{Journal, OpenError};
 use plan::model::Plan;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 
-use crate::{Desk, DeskError, Hosts, Panel, app};
+use crate::listen::{Bounded, Peer};
+use crate::{Access, Desk, DeskError, Hosts, KeysError, NewKey, Panel, app};
 
 /// The port that is served on when none is asked for: any would do, and this one stays the same from evening to evening.
 pub const DEFAULT_PORT: u16 = 7_417;
@@ -43,6 +43,10 @@ pub struct Open {
     pub address: SocketAddr,
     /// What to open in a browser on this computer.
     pub url: String,
+    /// What a device on the network opens; none when only this computer can reach the panel.
+    pub network: Option<String>,
+    /// Keys that were made just now, to be shown this once.
+    pub keys: Vec<NewKey>,
     /// What the user should be told: about the journal, about who can reach the panel.
     pub notes: Vec<String>,
 }
@@ -65,6 +69,14 @@ pub enum ServeError {
         path: PathBuf,
         /// Why.
         source: OpenError,
+    },
+    /// The keys cannot be used.
+    #[error("cannot use the keys in {}", path.display())]
+    Keys {
+        /// Their file.
+        path: PathBuf,
+        /// Why.
+        source: KeysError,
     },
     /// The panel cannot be run.
     #[error("cannot run the panel")]
@@ -89,19 +101,30 @@ pub async fn serve(
     let listen_error = |source| ServeError::Listen { address: options.listen, source };
     let listener = TcpListener::bind(options.listen).await.map_err(listen_error)?;
     let address = listener.local_addr().map_err(listen_error)?;
+    // What a network can reach asks for a key, also of this computer: what comes from here may have come through a tunnel.
+    let (access, keys) = match address.ip() {
+        ip if ip.is_loopback() => (Access::open(), Vec::new()),
+        _ => {
+            let path = keys_beside(&options.journal);
+            Access::keyed(&path, address.port()).map_err(|source| ServeError::Keys { path, source })?
+        }
+    };
     let journal = Journal::open_file(&options.journal, &plan.network.described.layout.name)
         .map_err(|source| ServeError::Journal { path: options.journal, source })?;
     let plan = Arc::new(plan);
     let (desk, mut notes) = Desk::open(Arc::clone(&plan), journal)?;
-    if !address.ip().is_loopback() {
+    let network = access.is_keyed().then(|| format!("http://{}/", on_the_network(address)));
+    if access.is_keyed() {
         notes.push(
-            "everyone on this network can throw levers: there are no keys yet, so serve only on a network of your own"
+            "whoever has a key can use this panel from the network; what they send is not enciphered, so serve only on a \
+             network of your own, and keep a reachable switch for track power"
                 .to_owned(),
         );
     }
-    let app = app(Panel::new(&plan, desk.clone(), Hosts::of(address.ip())));
+    let app = app(Panel::behind(&plan, desk.clone(), Hosts::of(address.ip()), access));
     drop(plan);
-    opened(&Open { address, url: format!("http://{}/", reachable(address)), notes });
+    let url = format!("http://{}/", reachable(address));
+    opened(&Open { address, url, network, keys, notes });
 
     let (closing, closed) = oneshot::channel();
     let desk_to_close = desk.clone();
@@ -111,9 +134,8 @@ pub async fn serve(
         drop(tokio::task::spawn_blocking(move || desk_to_close.close()).await);
         let _ = closing.send(());
     };
-    // An event that is a few bytes long should not wait for more.
-    let listener = listener.tap_io(|stream| drop(stream.set_nodelay(true)));
-    let server = axum::serve(listener, app).with_graceful_shutdown(close);
+    let app = app.into_make_service_with_connect_info::<Peer>();
+    let server = axum::serve(Bounded::new(listener), app).with_graceful_shutdown(close);
     let out_of_patience = async {
         drop(closed.await);
         tokio::time::sleep(CLOSING_WAIT).await;
@@ -143,6 +165,29 @@ pub async fn interrupted() {
         }
     }
     interrupt.await;
+}
+
+/// The file of keys: named for the journal, beside it.
+pub fn keys_beside(journal: &Path) -> PathBuf {
+    let mut name = journal.as_os_str().to_owned();
+    name.push(".keys");
+    name.into()
+}
+
+/// The address under which other devices reach what listens there. Of a panel that listens on every address of this computer,
+/// the one that the system would send from; no packet is sent to find it.
+fn on_the_network(address: SocketAddr) -> SocketAddr {
+    // A place that nobody has: RFC 5737, TEST-NET-1.
+    let out = ("192.0.2.1", 9);
+    let found = || {
+        let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+        socket.connect(out).ok()?;
+        Some(socket.local_addr().ok()?.ip())
+    };
+    match address.ip() {
+        ip if ip.is_unspecified() => SocketAddr::new(found().unwrap_or(ip), address.port()),
+        _ => address,
+    }
 }
 
 /// The address under which this computer reaches what listens there.

@@ -4,11 +4,12 @@
 use live::{Railroad, Sight};
 use network::MoveShape;
 use serde::Serialize;
+use utoipa::ToSchema;
 
 use crate::snapshot::{LeverNow, RouteNow, Snapshot, look, route_look, words};
 
 /// The panel, or what has changed of it.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 pub(crate) struct PanelTold {
     schema: u8,
     /// To be sent back to go on from here.
@@ -33,7 +34,7 @@ pub(crate) struct PanelTold {
 }
 
 /// A route that someone asked for.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 pub(crate) struct RouteTold {
     /// What it is set and released by.
     route: String,
@@ -53,7 +54,7 @@ pub(crate) struct RouteTold {
 }
 
 /// That everything is stopped.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct StopTold {
     by: String,
     since_ms: u64,
@@ -61,7 +62,7 @@ struct StopTold {
 }
 
 /// The throw that would be undone.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct LastThrowTold {
     lever: u16,
     /// Where it would be thrown back to; null when that is not known.
@@ -70,7 +71,7 @@ struct LastThrowTold {
 }
 
 /// One link.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct LinkTold {
     link: String,
     in_touch: bool,
@@ -79,20 +80,20 @@ struct LinkTold {
 }
 
 /// The journal.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct JournalTold {
     rows: u64,
 }
 
 /// Why a lever is locked.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct LockTold {
     note: String,
     by: String,
 }
 
 /// One lever.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 pub(crate) struct LeverTold {
     number: u16,
     /// What the description calls it.
@@ -116,7 +117,7 @@ pub(crate) struct LeverTold {
 }
 
 /// One machine.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 struct MachineTold {
     machine: String,
     position: Option<&'static str>,
@@ -124,7 +125,7 @@ struct MachineTold {
 }
 
 /// The answer to a throw that was taken.
-#[derive(Serialize)]
+#[derive(Serialize, ToSchema)]
 pub(crate) struct ThrowTold {
     schema: u8,
     lever: LeverTold,

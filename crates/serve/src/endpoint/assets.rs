@@ -1,20 +1,13 @@
 //! `GET /assets/{name}`: style, script, fonts and icon. A browser keeps them and asks each time whether they have changed.
 
-use axum::Router;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
 
-use crate::app::Panel;
 use crate::asset;
 use crate::refusal::{PageUnknown, Refused};
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/assets/{name}", get(answer))
-}
-
-async fn answer(Path(name): Path<String>, headers: HeaderMap) -> Result<Response, Refused> {
+pub(super) async fn answer(Path(name): Path<String>, headers: HeaderMap) -> Result<Response, Refused> {
     let asset = asset::all().find(|asset| asset.name == name).ok_or(PageUnknown {})?;
     let tag = format!("\"{}\"", asset::tag(asset.bytes));
     let known = headers.get(header::IF_NONE_MATCH).is_some_and(|known| known.as_bytes() == tag.as_bytes());

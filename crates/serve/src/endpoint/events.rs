@@ -7,15 +7,15 @@ use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
 
-use axum::Router;
-use axum::extract::State;
+use axum::Extension;
+use axum::extract::{ConnectInfo, State};
 use axum::http::HeaderMap;
 use axum::response::sse::{Event, KeepAlive, Sse};
-use axum::routing::get;
 use tokio_stream::wrappers::WatchStream;
 use tokio_stream::{Stream, StreamExt};
 
 use crate::app::Panel;
+use crate::listen::Peer;
 use crate::refusal::{PagesFull, Refused};
 use crate::told::PanelTold;
 
@@ -25,22 +25,25 @@ const RETRY: Duration = Duration::from_secs(1);
 /// How often a silent stream shows that it is alive.
 const SIGN_OF_LIFE: Duration = Duration::from_secs(15);
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/events", get(answer))
-}
-
-async fn answer(
+pub(super) async fn answer(
     State(panel): State<Panel>,
+    peer: Option<Extension<ConnectInfo<Peer>>>,
     headers: HeaderMap,
 ) -> Result<Sse<impl Stream<Item = Result<Event, Infallible>>>, Refused> {
     let permit = Arc::clone(panel.streams()).try_acquire_owned().map_err(|_| PagesFull {})?;
+    let held = match peer {
+        Some(Extension(ConnectInfo(Peer(peer)))) if panel.access().is_keyed() => {
+            Some(panel.clients().stream(peer.ip().to_canonical()).ok_or(PagesFull {})?)
+        }
+        Some(_) | None => None,
+    };
     let last_id = headers.get("last-event-id").and_then(|id| id.to_str().ok());
     let mut seen = last_id.and_then(|id| panel.desk().snapshot().change_of(id));
     let events = WatchStream::new(panel.desk().snapshots())
         // An open stream would keep the server from closing.
         .take_while(|snapshot| snapshot.open)
         .filter_map(move |snapshot| {
-            let _held_while_open = &permit;
+            let _held_while_open = (&permit, &held);
             if seen.is_some_and(|seen| snapshot.change <= seen) {
                 return None;
             }

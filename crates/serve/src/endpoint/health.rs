@@ -2,19 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use axum::Json;
 use axum::extract::State;
-use axum::routing::get;
-use axum::{Json, Router};
 use serde::Serialize;
+use utoipa::ToSchema;
 
 use crate::app::{Panel, STREAMS_MAX};
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/health", get(answer))
-}
-
-#[derive(Serialize)]
-struct HealthTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct HealthTold {
     schema: u8,
     /// What keeps things that are asked for from being done; null when nothing does.
     trouble: Option<String>,
@@ -31,7 +27,7 @@ struct HealthTold {
     version: &'static str,
 }
 
-async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
+pub(super) async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
     let snapshot = panel.desk().snapshot();
     Json(HealthTold {
         schema: 1,

@@ -3,22 +3,17 @@
 //! # Source
 //! W3C, Web Application Manifest; W3C, Service Workers: a worker serves the folder it lies in, so it lies at the top.
 
+use axum::Json;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::IntoResponse;
-use axum::routing::get;
-use axum::{Json, Router};
 use serde_json::{Value, json};
 
 use crate::app::Panel;
 
 const WORKER: &str = include_str!("../../assets/worker.js");
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/panel.webmanifest", get(manifest)).route("/worker.js", get(worker))
-}
-
-async fn manifest(State(panel): State<Panel>) -> impl IntoResponse {
+pub(super) async fn manifest(State(panel): State<Panel>) -> impl IntoResponse {
     let icon =
         json!({ "src": "/assets/icon.svg", "sizes": "any", "type": "image/svg+xml", "purpose": "any" });
     let manifest: Value = json!({
@@ -34,6 +29,6 @@ async fn manifest(State(panel): State<Panel>) -> impl IntoResponse {
     ([(header::CONTENT_TYPE, "application/manifest+json")], Json(manifest).into_response().into_body())
 }
 
-async fn worker() -> impl IntoResponse {
+pub(super) async fn worker() -> impl IntoResponse {
     ([(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), (header::CACHE_CONTROL, "no-cache")], WORKER)
 }

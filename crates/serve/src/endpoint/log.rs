@@ -3,17 +3,17 @@
 //! # Source
 //! RFC 4180 for the table; times are those of ISO 8601 in UTC.
 
+use axum::Json;
 use axum::body::{Body, Bytes};
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
-use axum::routing::get;
-use axum::{Json, Router};
 use journal::{Record, Replay};
 use live::Entry;
 use serde::Serialize;
 use tokio::sync::mpsc;
 use tokio_stream::wrappers::ReceiverStream;
+use utoipa::ToSchema;
 
 use crate::app::Panel;
 use crate::logbook::words;
@@ -25,31 +25,27 @@ const PIECE_ROWS: usize = 500;
 /// How many pieces may wait for a slow reader.
 const PIECES_WAITING_MAX: usize = 4;
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/log", get(newest)).route("/log.csv", get(all))
-}
-
-#[derive(Serialize)]
-struct LogTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct LogTold {
     schema: u8,
     /// The newest first.
     rows: Vec<RowTold>,
 }
 
-#[derive(Serialize)]
-struct RowTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct RowTold {
     number: u64,
     at_ms: u64,
     says: String,
 }
 
-async fn newest(State(panel): State<Panel>) -> Json<LogTold> {
+pub(super) async fn newest(State(panel): State<Panel>) -> Json<LogTold> {
     let rows = panel.desk().logbook().newest().into_iter();
     let rows = rows.map(|row| RowTold { number: row.number, at_ms: row.at.0, says: row.says });
     Json(LogTold { schema: 1, rows: rows.collect() })
 }
 
-async fn all(State(panel): State<Panel>) -> Result<Response, Refused> {
+pub(super) async fn all(State(panel): State<Panel>) -> Result<Response, Refused> {
     let replay = panel.desk().replay().await?;
     let (pieces, taken) = mpsc::channel(PIECES_WAITING_MAX);
     tokio::task::spawn_blocking(move || write(replay, &pieces));

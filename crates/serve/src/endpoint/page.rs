@@ -1,18 +1,14 @@
 //! `GET /`: the page, with every lever as it is now.
 
-use axum::Router;
+use axum::Extension;
 use axum::extract::State;
 use axum::response::Html;
-use axum::routing::get;
 
+use crate::access::Role;
 use crate::app::Panel;
 use crate::page;
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new().route("/", get(answer))
-}
-
-async fn answer(State(panel): State<Panel>) -> Html<String> {
+pub(super) async fn answer(State(panel): State<Panel>, Extension(role): Extension<Role>) -> Html<String> {
     let snapshot = panel.desk().snapshot();
-    Html(page::write(&panel, &snapshot).into_string())
+    Html(page::write(&panel, role, &snapshot).into_string())
 }

@@ -3,13 +3,13 @@
 //! Without `to` the answer says where trains can go from there; with it, each way between the two, what it would throw now and
 //! what keeps it from being set.
 
+use axum::Json;
 use axum::extract::{Form, Request, State};
 use axum::http::StatusCode;
-use axum::routing::{get, post};
-use axum::{Json, Router};
 use live::{Event, RouteId, Said, why_not};
 use network::TrackId;
 use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
 
 use super::throw::shortened;
 use crate::app::Panel;
@@ -20,23 +20,16 @@ use crate::told::PanelTold;
 /// The most ways that are offered between two stops.
 const WAYS_MAX: usize = 50;
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new()
-        .route("/routes", get(offer))
-        .route("/routes/set", post(set))
-        .route("/routes/release", post(release))
-}
-
 /// What is asked about.
 #[derive(Deserialize)]
-struct Between {
+pub(super) struct Between {
     from: Option<String>,
     to: Option<String>,
 }
 
 /// The answer: where trains can go, and how.
-#[derive(Serialize)]
-struct OfferTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct OfferTold {
     schema: u8,
     /// Stops that can be reached; all stops when nothing was asked.
     stops: Vec<String>,
@@ -45,8 +38,8 @@ struct OfferTold {
 }
 
 /// One way.
-#[derive(Serialize)]
-struct WayTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct WayTold {
     route: String,
     name: Option<String>,
     preferred: bool,
@@ -62,13 +55,13 @@ struct WayTold {
 }
 
 /// A lever and how it has to stand.
-#[derive(Serialize)]
-struct NeedTold {
+#[derive(Serialize, ToSchema)]
+pub(super) struct NeedTold {
     lever: u16,
     position: &'static str,
 }
 
-async fn offer(
+pub(super) async fn offer(
     State(panel): State<Panel>,
     asked: Result<Form<Between>, axum::extract::rejection::FormRejection>,
 ) -> Result<Json<OfferTold>, Refused> {
@@ -141,27 +134,27 @@ fn way(panel: &Panel, id: RouteId) -> WayTold {
 }
 
 /// The route that is asked for.
-#[derive(Deserialize)]
+#[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct Asked {
+pub(super) struct RouteAsked {
     route: String,
     #[serde(default)]
     by: String,
 }
 
-type Answer = Result<(StatusCode, Json<PanelTold>), Refused>;
+pub(super) type Answer = Result<(StatusCode, Json<PanelTold>), Refused>;
 
-async fn set(State(panel): State<Panel>, request: Request) -> Answer {
+pub(super) async fn set(State(panel): State<Panel>, request: Request) -> Answer {
     ask(panel, request, |route, by| Event::SetRoute { route, by }).await
 }
 
-async fn release(State(panel): State<Panel>, request: Request) -> Answer {
+pub(super) async fn release(State(panel): State<Panel>, request: Request) -> Answer {
     ask(panel, request, |route, by| Event::ReleaseRoute { route, by }).await
 }
 
 async fn ask(panel: Panel, request: Request, event: impl Fn(RouteId, Said) -> Event) -> Answer {
     let (head, body) = request.into_parts();
-    let asked: Asked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let asked: RouteAsked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let railroad = panel.desk().railroad();
     let route = railroad.route_called(&asked.route).ok_or(live::Refusal::RouteUnknown)?;
     let snapshot = panel.desk().ask(event(route, Said::new(&asked.by)), body::key(&head.headers)?).await?;

@@ -4,75 +4,72 @@
 //! Answered with 202 when it is written down and sent: the points may still be on their way. Only JSON is taken,
 //! because a form of another site can be sent without asking, and JSON cannot.
 
+use axum::Json;
 use axum::extract::{Path, Request, State};
 use axum::http::StatusCode;
-use axum::routing::post;
-use axum::{Json, Router};
 use live::{Event, Said};
 use network::Position;
 use plan::model::LeverNumber;
 use serde::Deserialize;
+use utoipa::ToSchema;
 
 use crate::app::Panel;
 use crate::body;
 use crate::refusal::{AskedWrong, LeverUnknown, PositionUnknown, Refused};
 use crate::told::ThrowTold;
 
-pub(crate) fn endpoint() -> Router<Panel> {
-    Router::new()
-        .route("/levers/{number}/throw", post(throw))
-        .route("/levers/{number}/lock", post(lock))
-        .route("/levers/{number}/unlock", post(unlock))
-}
-
-type Answer = Result<(StatusCode, Json<ThrowTold>), Refused>;
+pub(super) type Answer = Result<(StatusCode, Json<ThrowTold>), Refused>;
 
 /// A throw.
-#[derive(Deserialize)]
+#[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct Throw {
-    position: Asked,
+pub(super) struct Throw {
+    position: PositionAsked,
     #[serde(default)]
     by: String,
 }
 
-#[derive(Deserialize)]
+#[derive(Deserialize, ToSchema)]
 #[serde(rename_all = "snake_case")]
-enum Asked {
+pub(super) enum PositionAsked {
     Normal,
     Reverse,
 }
 
 /// A lock.
-#[derive(Deserialize)]
+#[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct Lock {
+pub(super) struct Lock {
     note: String,
     #[serde(default)]
     by: String,
 }
 
 /// That a lock is over.
-#[derive(Deserialize)]
+#[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
-struct Unlock {
+pub(super) struct Unlock {
     #[serde(default)]
     by: String,
 }
 
-async fn throw(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+pub(super) async fn throw(
+    State(panel): State<Panel>,
+    Path(number): Path<String>,
+    request: Request,
+) -> Answer {
     let (head, body) = request.into_parts();
     let throw: Throw = body::read(&head.headers, body, || PositionUnknown {}.into()).await?;
     let position = match throw.position {
-        Asked::Normal => Position::Normal,
-        Asked::Reverse => Position::Reverse,
+        PositionAsked::Normal => Position::Normal,
+        PositionAsked::Reverse => Position::Reverse,
     };
     let lever = lever(&number)?;
     let event = Event::Throw { lever, position, by: Said::new(&throw.by) };
     ask(&panel, lever, event, body::key(&head.headers)?).await
 }
 
-async fn lock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+pub(super) async fn lock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
     let (head, body) = request.into_parts();
     let lock: Lock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let lever = lever(&number)?;
@@ -80,7 +77,11 @@ async fn lock(State(panel): State<Panel>, Path(number): Path<String>, request: R
     ask(&panel, lever, event, body::key(&head.headers)?).await
 }
 
-async fn unlock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
+pub(super) async fn unlock(
+    State(panel): State<Panel>,
+    Path(number): Path<String>,
+    request: Request,
+) -> Answer {
     let (head, body) = request.into_parts();
     let unlock: Unlock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let lever = lever(&number)?;

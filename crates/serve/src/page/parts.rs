@@ -2,15 +2,16 @@
 
 use maud::{Markup, html};
 
+use crate::access::Role;
 use crate::app::Panel;
 use crate::endpoint::log::time;
 use crate::snapshot::Snapshot;
 
-pub(super) fn log(panel: &Panel) -> Markup {
+pub(super) fn log(panel: &Panel, role: Role) -> Markup {
     html! {
         section data-views="log" aria-labelledby="log-title" {
             h2 #log-title { "What happened last" }
-            p { a.button href="/log.csv" download { "Save the whole log as a table" } }
+            @if role == Role::Maintain { p { a.button href="/log.csv" download { "Save the whole log as a table" } } }
             table.log {
                 thead { tr { th scope="col" { "Row" } th scope="col" { "Time" } th scope="col" { "What" } } }
                 tbody #log-rows {
@@ -23,7 +24,7 @@ pub(super) fn log(panel: &Panel) -> Markup {
     }
 }
 
-pub(super) fn health(panel: &Panel, snapshot: &Snapshot) -> Markup {
+pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
     html! {
         section data-views="health" aria-labelledby="health-title" {
             h2 #health-title { "How the panel is" }
@@ -37,6 +38,9 @@ pub(super) fn health(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 div { dt { "Layout" } dd { (panel.layout()) } }
             }
             h2 { "This device" }
+            @if panel.access().is_keyed() {
+                p { "It may " b { (role.word()) } ". " a href="/enter" { "Enter with another key" } }
+            }
             form.device #device {
                 p {
                     label for="by" { "What others see when you set a route" }

@@ -1,5 +1,5 @@
 //! A real browser, driven as a person would: two pages, a throw in one seen in the other, and a restart in between; a route in
-//! three taps, a lock, the keyboard, a stop.
+//! three taps, a lock, the keyboard, a stop; a panel behind keys.
 //!
 //! The browser is Debian's Chromium and its driver a Node script, `tests/browser/live.mjs`, which says what it needs to be
 //! done to the server. Where they are missing the test fails and says how to get them; it never passes without looking.
@@ -84,5 +84,32 @@ async fn a_route_is_set_in_three_taps_and_what_is_in_the_way_is_said() {
         String::from_utf8_lossy(&output.stderr)
     );
     assert!(done.lines().count() >= 9, "{done}");
+    server.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn who_enters_with_a_key_to_look_cannot_throw() {
+    let scripts = scripts();
+    let any = std::net::SocketAddr::from(([0, 0, 0, 0], 0));
+    let server = Server::start_on(folder("browser-keys").join("evening.journal"), any).await;
+    let door = |role| {
+        let key = server.open.keys.iter().find(|key| key.role == role).unwrap();
+        format!("http://127.0.0.1:{}/enter#{}", server.open.address.port(), key.key)
+    };
+    let script = Command::new("node")
+        .arg("live.mjs")
+        .args(["keys", &door(serve::Role::Look), &door(serve::Role::Operate)])
+        .current_dir(scripts)
+        .kill_on_drop(true)
+        .output();
+    let output = timeout(PATIENCE * 3, script).await.unwrap();
+    let output = output.unwrap_or_else(|error| panic!("Node cannot be started ({error}): {REMEDY}"));
+    let done = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        output.status.success(),
+        "the browser saw something else than it should, after:\n{done}\n{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    assert_eq!(done.lines().count(), 4, "{done}");
     server.close().await;
 }

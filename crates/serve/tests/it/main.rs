@@ -3,7 +3,9 @@
 //! - `answers`: what is served, and how it may be kept.
 //! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
 //! - `links`: links over sockets and a pseudo-terminal, lost and found again.
+//! - `keys`: a panel that the network can reach, and what each key opens.
 //! - `looks`: the style sheet, measured.
+//! - `published`: the document of addresses, and the measurements.
 //! - `refusals`: every way in which a request is refused.
 //! - `streams`: what an open page is told, from the first event to the last.
 //! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
@@ -18,8 +20,10 @@ mod answers;
 mod asked;
 mod browser;
 mod links;
+mod keys;
 mod looks;
 mod panels;
+mod published;
 mod refusals;
 mod restarts;
 mod sockets;

@@ -19,10 +19,14 @@ pub(crate) struct Server {
 
 impl Server {
     pub(crate) async fn start(journal: std::path::PathBuf, port: u16) -> Self {
+        Self::start_on(journal, SocketAddr::from(([127, 0, 0, 1], port))).await
+    }
+
+    pub(crate) async fn start_on(journal: std::path::PathBuf, listen: SocketAddr) -> Self {
         let (close, closed) = oneshot::channel::<()>();
         let (opened, when_open) = oneshot::channel();
         let mut options = Options::new(journal);
-        options.listen.set_port(port);
+        options.listen = listen;
         let task = tokio::spawn(serve(
             first_module(),
             options,
@@ -93,4 +97,37 @@ async fn a_port_or_a_journal_that_is_in_use_is_said() {
     let source = std::error::Error::source(&error).unwrap().to_string();
     assert_eq!(source, "another throwbar is using this journal");
     server.close().await;
+}
+
+/// Sends one request on a connection of its own and gives back the first row of the answer.
+fn first_row(address: SocketAddr, request: &str) -> String {
+    let mut stream = TcpStream::connect(address).unwrap();
+    write!(stream, "{request} HTTP/1.1\r\nhost: {address}\r\nconnection: close\r\n\r\n").unwrap();
+    let mut row = String::new();
+    BufReader::new(stream).read_line(&mut row).unwrap();
+    row
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_panel_that_the_network_can_reach_makes_keys_once_and_slows_who_asks_too_often() {
+    let journal = folder("network").join("evening.journal");
+    let any = SocketAddr::from(([0, 0, 0, 0], 0));
+    let server = Server::start_on(journal.clone(), any).await;
+    assert_eq!(server.open.keys.iter().map(|key| key.role).collect::<Vec<_>>(), serve::Role::ALL);
+    assert!(server.open.network.is_some());
+    assert!(server.open.notes.iter().any(|note| note.contains("reachable switch for track power")));
+    let address = SocketAddr::from(([127, 0, 0, 1], server.open.address.port()));
+    let asked = spawn_blocking(move || {
+        let first = first_row(address, "GET /levers");
+        // More than anyone has to spare.
+        let slowed = (0..2_000).map(|_| first_row(address, "GET /levers")).find(|row| row.contains("429"));
+        (first, slowed)
+    });
+    let (first, slowed) = timeout(PATIENCE, asked).await.unwrap().unwrap();
+    assert!(first.contains("401"), "{first}");
+    assert!(slowed.is_some(), "nobody is ever asked to wait");
+    server.close().await;
+    let again = Server::start_on(journal, any).await;
+    assert_eq!(again.open.keys, [], "keys are shown once");
+    again.close().await;
 }

@@ -1,5 +1,7 @@
 //! `throwbar serve`: the live panel.
 
+mod keys;
+
 use super::read_sound;
 use crate::Ended;
 use crate::failure::Failure;
@@ -23,14 +25,18 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
     let opened = move |open: &::serve::Open| {
         // The address is the first row of standard output, so that other programs can read it.
         let row = if style.json {
-            let document =
-                serde_json::json!({ "schema": answers::SCHEMA, "url": open.url, "journal": journal });
+            let document = serde_json::json!({ "schema": answers::SCHEMA, "url": open.url, "journal": journal, "keys": keys::told(open) });
             format!("{document}\n")
         } else {
             format!("{}\n", open.url)
         };
         if print::answer(&row).is_err() {
             print::say(&open.url);
+        }
+        if !style.json {
+            for row in keys::rows(open) {
+                print::say(&row);
+            }
         }
         for note in &open.notes {
             print::say(note);
