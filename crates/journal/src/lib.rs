@@ -20,7 +20,7 @@ mod log;
 mod record;
 
 pub use checksum::checksum;
-pub use log::{AppendError, Journal, Mended, OpenError, Opened, ReadError, Replay};
+pub use log::{AppendError, Checkpoint, Journal, Mended, OpenError, Opened, ReadError, Replay};
 pub use record::{ROW_BYTES_MAX, Record};
 pub use redb::StorageBackend as Storage;
 pub use redb::backends::InMemoryBackend as Memory;

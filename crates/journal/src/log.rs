@@ -11,6 +11,8 @@ use crate::{ROW_BYTES_MAX, Record, Storage};
 const RECORDS: TableDefinition<u64, &[u8]> = TableDefinition::new("records");
 /// Records that failed their check on some opening: kept for whoever wants to look.
 const SET_ASIDE: TableDefinition<u64, &[u8]> = TableDefinition::new("set aside");
+/// What the rows up to some record come to, in rows of their own; the first says how many there are.
+const CHECKPOINT: TableDefinition<u64, &[u8]> = TableDefinition::new("checkpoint");
 const FACTS: TableDefinition<&str, &str> = TableDefinition::new("facts");
 const LAYOUT: &str = "layout";
 
@@ -22,6 +24,17 @@ const CACHE_BYTES: usize = 8 * 1024 * 1024;
 pub struct Journal {
     database: Database,
     last: u64,
+    checkpoint: Option<Checkpoint>,
+}
+
+/// What the records up to one of them come to, so that only those after it need to be gone through. What its rows mean is
+/// theirs who wrote them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Checkpoint {
+    /// The last record that it takes in.
+    pub sequence: u64,
+    /// What was written.
+    pub rows: Vec<String>,
 }
 
 /// A journal that was opened, and what there is to say about it.
@@ -166,13 +179,52 @@ impl Journal {
         self.last
     }
 
+    /// The checkpoint that was found on opening, or kept since.
+    pub fn checkpoint(&self) -> Option<&Checkpoint> {
+        self.checkpoint.as_ref()
+    }
+
+    /// Keeps what all records up to now come to, in the place of what was kept before.
+    ///
+    /// # Errors
+    /// When a row is too long, or the storage refuses. The checkpoint is then the one before.
+    pub fn keep_checkpoint(&mut self, rows: Vec<String>) -> Result<(), AppendError> {
+        if let Some(row) = rows.iter().find(|row| row.len() > ROW_BYTES_MAX) {
+            return Err(AppendError::RowTooLong(row.len()));
+        }
+        let checkpoint = Checkpoint { sequence: self.last, rows };
+        let write = || -> Result<(), redb::Error> {
+            let transaction = self.database.begin_write()?;
+            {
+                let mut table = transaction.open_table(CHECKPOINT)?;
+                table.retain(|_, _| false)?;
+                let count = checkpoint.rows.len().to_string();
+                for (index, row) in (0..).zip([&count].into_iter().chain(&checkpoint.rows)) {
+                    table.insert(index, Record::seal_checkpoint(checkpoint.sequence, row).as_slice())?;
+                }
+            }
+            Ok(transaction.commit()?)
+        };
+        write().map_err(|error| AppendError::Storage(error.into()))?;
+        self.checkpoint = Some(checkpoint);
+        Ok(())
+    }
+
     /// Every record from the first on.
     ///
     /// # Errors
     /// When the storage cannot be read.
     pub fn replay(&self) -> Result<Replay, ReadError> {
+        self.replay_after(0)
+    }
+
+    /// Every record after this one.
+    ///
+    /// # Errors
+    /// When the storage cannot be read.
+    pub fn replay_after(&self, sequence: u64) -> Result<Replay, ReadError> {
         let read = || -> Result<_, redb::Error> {
-            Ok(self.database.begin_read()?.open_table(RECORDS)?.range::<u64>(..)?)
+            Ok(self.database.begin_read()?.open_table(RECORDS)?.range::<u64>(sequence.saturating_add(1)..)?)
         };
         Ok(Replay { records: read().map_err(|error| ReadError::Storage(error.into()))? })
     }
@@ -199,15 +251,25 @@ impl Iterator for Replay {
 /// Makes the tables of a new journal; checks every record of an old one and cuts from the first that is not good.
 fn prepare(database: Database, layout: &str) -> Result<Opened, redb::Error> {
     if let Some(begun_for) = begun_for(&database)? {
-        let (kept, cut) = cut_damaged_tail(&database)?;
+        let checkpoint = kept_checkpoint(&database)?;
+        let checked = checkpoint.as_ref().map_or(0, |checkpoint| checkpoint.sequence);
+        let (kept, cut) = cut_damaged_tail(&database, checked)?;
         let mended = (cut > 0).then_some(Mended::TailCut { kept, cut });
-        return Ok(Opened { journal: Journal { database, last: kept }, mended, layout: begun_for });
+        return Ok(Opened {
+            journal: Journal { database, last: kept, checkpoint },
+            mended,
+            layout: begun_for,
+        });
     }
     let transaction = database.begin_write()?;
     transaction.open_table(RECORDS)?;
     transaction.open_table(FACTS)?.insert(LAYOUT, layout)?;
     transaction.commit()?;
-    Ok(Opened { journal: Journal { database, last: 0 }, mended: None, layout: layout.to_owned() })
+    Ok(Opened {
+        journal: Journal { database, last: 0, checkpoint: None },
+        mended: None,
+        layout: layout.to_owned(),
+    })
 }
 
 /// The layout that the journal was begun for; none when it is yet to be begun.
@@ -219,11 +281,35 @@ fn begun_for(database: &Database) -> Result<Option<String>, redb::Error> {
     }
 }
 
-/// The number of good records, and of those after them that were cut.
-fn cut_damaged_tail(database: &Database) -> Result<(u64, u64), redb::Error> {
-    let mut good = 0;
+/// The checkpoint, when every row of it and the record it was made at are as they were written; otherwise there might as well
+/// be none, for all records are there.
+fn kept_checkpoint(database: &Database) -> Result<Option<Checkpoint>, redb::Error> {
+    let transaction = database.begin_read()?;
+    let table = match transaction.open_table(CHECKPOINT) {
+        Ok(table) => table,
+        Err(TableError::TableDoesNotExist(_)) => return Ok(None),
+        Err(other) => return Err(other.into()),
+    };
+    let mut read = Vec::new();
+    for entry in table.iter()? {
+        let Some(row) = Record::unseal_checkpoint(entry?.1.value()) else { return Ok(None) };
+        read.push(row);
+    }
+    let mut rows = read.into_iter();
+    let Some(Record { sequence, row: count }) = rows.next() else { return Ok(None) };
+    let is_whole = count.parse() == Ok(rows.len()) && rows.clone().all(|row| row.sequence == sequence);
+    let records = transaction.open_table(RECORDS)?;
+    let made_at = records.get(sequence)?.and_then(|bytes| Record::unseal(bytes.value()));
+    let is_there = sequence == 0 || made_at.is_some_and(|record| record.sequence == sequence);
+    Ok((is_whole && is_there).then(|| Checkpoint { sequence, rows: rows.map(|row| row.row).collect() }))
+}
+
+/// The number of good records, and of those after them that were cut. Those up to `checked` are taken as good: what they come to
+/// is known, and one that is damaged is noticed when it is read.
+fn cut_damaged_tail(database: &Database, checked: u64) -> Result<(u64, u64), redb::Error> {
+    let mut good = checked;
     let mut bad = Vec::new();
-    for entry in database.begin_read()?.open_table(RECORDS)?.iter()? {
+    for entry in database.begin_read()?.open_table(RECORDS)?.range(checked.saturating_add(1)..)? {
         let (key, bytes) = entry?;
         let sequence = key.value();
         let record = Record::unseal(bytes.value()).filter(|record| record.sequence == sequence);

@@ -15,6 +15,9 @@ pub const ROW_BYTES_MAX: usize = 64 * 1024;
 /// Begins every record, so that one can be found.
 const MARK: &[u8; 4] = b"row!";
 
+/// Begins every row of a checkpoint, which is found by its place and must not be taken for a record.
+const CHECKPOINT_MARK: &[u8; 4] = b"sum!";
+
 /// One row of the journal.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {
@@ -27,15 +30,33 @@ pub struct Record {
 impl Record {
     /// The bytes that stand for it.
     pub(crate) fn seal(sequence: u64, row: &str) -> Vec<u8> {
+        Self::seal_as(*MARK, sequence, row)
+    }
+
+    /// The bytes that stand for a row of the checkpoint made at this record.
+    pub(crate) fn seal_checkpoint(sequence: u64, row: &str) -> Vec<u8> {
+        Self::seal_as(*CHECKPOINT_MARK, sequence, row)
+    }
+
+    fn seal_as(mark: [u8; 4], sequence: u64, row: &str) -> Vec<u8> {
         let length = u32::try_from(row.len()).unwrap_or(u32::MAX).to_le_bytes();
         let sequence = sequence.to_le_bytes();
         let sum = checksum(&[&length, &sequence, row.as_bytes()]).to_le_bytes();
-        [MARK, &length[..], &sequence, &sum, row.as_bytes()].concat()
+        [&mark[..], &length[..], &sequence, &sum, row.as_bytes()].concat()
     }
 
     /// The record that these bytes begin with; none when they are not exactly as they were sealed.
     pub(crate) fn unseal(bytes: &[u8]) -> Option<Self> {
-        let rest = bytes.strip_prefix(MARK)?;
+        Self::unseal_as(*MARK, bytes)
+    }
+
+    /// The row of a checkpoint that these bytes begin with.
+    pub(crate) fn unseal_checkpoint(bytes: &[u8]) -> Option<Self> {
+        Self::unseal_as(*CHECKPOINT_MARK, bytes)
+    }
+
+    fn unseal_as(mark: [u8; 4], bytes: &[u8]) -> Option<Self> {
+        let rest = bytes.strip_prefix(&mark)?;
         let (length, rest) = rest.split_first_chunk::<4>()?;
         let (sequence, rest) = rest.split_first_chunk::<8>()?;
         let (sum, rest) = rest.split_first_chunk::<4>()?;

@@ -17,6 +17,7 @@
 
 mod apply;
 mod entry;
+mod kept;
 pub mod link;
 mod moment;
 mod railroad;

@@ -5,19 +5,21 @@
 
 mod keeper;
 mod keys;
+mod replayed;
 
 use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex};
 use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
-use journal::{Journal, Opened, ReadError, Replay};
+use journal::{Opened, ReadError, Replay};
 use live::link::Fault;
 use live::{Entry, Event, NumberTwice, Railroad, Said, State};
 use plan::model::Plan;
 use tokio::sync::{oneshot, watch};
 
 use crate::desk::keeper::Keeper;
+use crate::desk::replayed::replay;
 use crate::logbook::Logbook;
 use crate::refusal::{PanelBusy, PanelClosing, Refused};
 use crate::snapshot::Snapshot;
@@ -207,27 +209,4 @@ impl Desk {
             drop(thread.join());
         }
     }
-}
-
-/// The state that the journal's rows end in; and when some did not fit this railroad, how many and the first of them.
-fn replay(
-    railroad: &Railroad,
-    journal: &Journal,
-    logbook: &Logbook,
-) -> Result<(State, Option<(u64, String)>), ReadError> {
-    let mut state = State::unknown(railroad);
-    let mut skipped: Option<(u64, String)> = None;
-    for record in journal.replay()? {
-        let record = record?;
-        let applied = Entry::read(&record.row).map_err(|error| error.to_string()).and_then(|entry| {
-            state.apply(railroad, &entry).map_err(|error| error.to_string())?;
-            logbook.add(record.sequence, &entry);
-            Ok(())
-        });
-        if let Err(error) = applied {
-            let example = || (0, format!("row {}: {error}", record.sequence));
-            skipped.get_or_insert_with(example).0 += 1;
-        }
-    }
-    Ok((state, skipped))
 }

@@ -2,6 +2,7 @@
 //!
 //! - `keeps`: what is appended comes back, and what is damaged is cut and said.
 //! - `anomalies`: the nth write fails, for every n; nothing acknowledged is lost.
+//! - `checkpoints`: what they save on opening, and that nothing hangs on them.
 //! - `damage`: files changed while they lay there, at any byte.
 //! - `memory`: every row of a journal, in order.
 
@@ -9,6 +10,7 @@
 #![allow(clippy::disallowed_methods, reason = "these tests damage files on purpose")]
 
 mod anomalies;
+mod checkpoints;
 mod damage;
 mod keeps;
 mod memory;

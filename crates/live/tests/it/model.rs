@@ -154,7 +154,27 @@ impl Trial {
             }
         }
         assert_eq!(self.panel.state, self.panel.replayed(), "what is run is what was written down");
+        self.check_checkpoint();
         self.check();
+    }
+
+    /// The state at some row, written and read again, and the rows after it end where all rows do.
+    fn check_checkpoint(&self) {
+        let railroad = &self.panel.railroad;
+        let (before, after) = self.panel.journal.split_at(self.panel.journal.len() / 2);
+        let mut state = live::State::unknown(railroad);
+        for row in before {
+            state.apply(railroad, &live::Entry::read(row).unwrap()).unwrap();
+        }
+        let rows = state.write(railroad);
+        let mut kept = live::State::read(railroad, &rows).unwrap();
+        assert_eq!(kept, state, "{rows:#?}");
+        for row in after {
+            kept.apply(railroad, &live::Entry::read(row).unwrap()).unwrap();
+        }
+        assert_eq!(kept, self.panel.state);
+        let now = self.panel.state.write(railroad);
+        assert_eq!(live::State::read(railroad, &now).as_ref(), Some(&self.panel.state), "{now:#?}");
     }
 
     fn check(&self) {

@@ -1,8 +1,10 @@
 //! Entries there and back, and rows that nobody here wrote.
 
-use live::{Entry, EntryUnreadable, Happened, Moment, RouteName, Said};
+use live::{Entry, EntryUnreadable, Happened, Moment, RouteName, Said, State};
 use network::Position;
 use proptest::prelude::*;
+
+use crate::by_hand;
 
 pub(crate) fn positions() -> impl Strategy<Value = Position> {
     prop_oneof![Just(Position::Normal), Just(Position::Reverse)]
@@ -87,5 +89,44 @@ fn a_row_says_what_is_wrong_with_it() {
         ("5\tthrown\treverse\t65536", EntryUnreadable::Lever),
     ] {
         assert_eq!(Entry::read(row), Err(wrong), "{row:?}");
+    }
+}
+
+#[test]
+fn rows_of_a_state_that_do_not_fit_the_railroad_make_no_state() {
+    let railroad = by_hand::railroad(&[(1, &["1"]), (4, &["4A", "4B"])]);
+    let read = |row: &str| State::read(&railroad, &[row.to_owned()]);
+    for row in [
+        "machine\tN\t-\t17\to\tc\t4A",
+        "waiting\t1N,4R",
+        "burst\t17\t2",
+        "locked\t4\t17\tRuth\twheel in the frog",
+        "thrown\t4\tR",
+        "stopped\t17\t",
+        "link-down\tlayout bus",
+    ] {
+        assert_eq!(
+            read(row).unwrap().write(&railroad).iter().filter(|written| *written == row).count(),
+            1,
+            "{row}"
+        );
+    }
+    for row in [
+        "",
+        "machine",
+        "machine\tN\t-\t17\to\tc\t5",
+        "machine\tX\t-\t-\t-\t-\t4A",
+        "machine\tN\t-\tsoon\t-\t-\t4A",
+        "machine\tN\t-\t-\t-",
+        "waiting\t1N,5R",
+        "waiting\t",
+        "waiting\té",
+        "held\t1N\t17\t-\tRuth\tno such route",
+        "locked\t7\t17\tRuth\tnote",
+        "thrown\t4\tX",
+        "thrown\t99999\tR",
+        "a later word\t4",
+    ] {
+        assert_eq!(read(row), None, "{row}");
     }
 }

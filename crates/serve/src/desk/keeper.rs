@@ -24,6 +24,9 @@ use crate::snapshot::{LeverNow, Snapshot};
 /// How often overdue reports are looked for while any report is awaited.
 const TICK: Duration = Duration::from_secs(1);
 
+/// After how many rows a checkpoint is kept, so that opening does not go through all of them.
+const CHECKPOINT_ROWS: u64 = 10_000;
+
 /// What the thread owns.
 pub(super) struct Keeper {
     railroad: Arc<Railroad>,
@@ -91,7 +94,9 @@ impl Keeper {
                 Err(RecvTimeoutError::Timeout) => {}
             }
             self.pass_time();
+            self.keep_checkpoint(CHECKPOINT_ROWS);
         }
+        self.keep_checkpoint(1);
         self.snapshot.open = false;
         self.show();
     }
@@ -213,6 +218,15 @@ impl Keeper {
             }
         }
         Ok(())
+    }
+
+    /// Keeps what all rows come to, when there are so many since that was last done.
+    fn keep_checkpoint(&mut self, rows: u64) {
+        let last = self.journal.checkpoint().map_or(0, |checkpoint| checkpoint.sequence);
+        if !self.stopped && self.journal.last_sequence().saturating_sub(last) >= rows {
+            // Without it the next opening only takes longer; a journal that cannot be written shows when the next row is.
+            drop(self.journal.keep_checkpoint(self.state.write(&self.railroad)));
+        }
     }
 
     fn announce(&mut self, changed: &[LeverNumber]) {

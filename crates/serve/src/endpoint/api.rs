@@ -159,7 +159,28 @@ fn add<T: ToSchema + PartialSchema>(schemas: &mut BTreeMap<String, Value>) {
     let mut parts = vec![(T::name().into_owned(), T::schema())];
     T::schemas(&mut parts);
     for (name, part) in parts {
-        schemas.insert(name, serde_json::to_value(part).unwrap_or_default());
+        let mut part = serde_json::to_value(part).unwrap_or_default();
+        spread_pairs(&mut part);
+        schemas.insert(name, part);
+    }
+}
+
+/// Says of a pair how long it is and what may be in it, not what stands where: many readers do not understand the latter.
+fn spread_pairs(schema: &mut Value) {
+    if let Value::Object(members) = schema
+        && let Some(Value::Array(parts)) = members.remove("prefixItems")
+    {
+        let count = parts.len();
+        members.extend([
+            ("minItems".to_owned(), count.into()),
+            ("maxItems".to_owned(), count.into()),
+            ("items".to_owned(), json!({ "anyOf": parts })),
+        ]);
+    }
+    match schema {
+        Value::Object(members) => members.values_mut().for_each(spread_pairs),
+        Value::Array(parts) => parts.iter_mut().for_each(spread_pairs),
+        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
     }
 }
 

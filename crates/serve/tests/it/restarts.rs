@@ -126,3 +126,29 @@ async fn with_a_full_disk_no_lever_is_thrown_but_the_panel_goes_on_showing() {
     until_at(&panel, 1, Position::Reverse).await;
     assert_eq!(panel.desk().snapshot().lever(2).unwrap().commanded, None);
 }
+
+#[tokio::test]
+async fn a_panel_that_was_closed_opens_from_its_checkpoint_and_shows_the_same_log() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    thrown(&panel, 4, "reverse").await;
+    until_at(&panel, 4, Position::Reverse).await;
+    let log = json_of(ask(&panel, get("/log")).await).await;
+    panel.desk().close();
+
+    let journal = journal_on(&disk).journal;
+    assert_eq!(journal.checkpoint().map(|kept| kept.sequence), Some(journal.last_sequence()));
+    drop(journal);
+    let (panel, notes) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(notes, Vec::<String>::new());
+    assert_eq!(panel.desk().snapshot().lever(4).unwrap().sight, Sight::At(Position::Reverse));
+    assert_eq!(json_of(ask(&panel, get("/log")).await).await, log);
+    panel.desk().close();
+
+    // What does not fit the railroad as it is now is left aside, and every row gone through.
+    let mut journal = journal_on(&disk).journal;
+    journal.keep_checkpoint(vec!["machine\tN\tN\t-\t-\t-\tno such machine".into()]).unwrap();
+    drop(journal);
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(panel.desk().snapshot().lever(4).unwrap().sight, Sight::At(Position::Reverse));
+}

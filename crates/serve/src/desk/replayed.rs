@@ -1,0 +1,45 @@
+//! The state that the journal's rows end in: that of its checkpoint, and then row by row.
+
+use journal::{Checkpoint, Journal, ReadError};
+use live::{Entry, Railroad, State};
+
+use crate::logbook::{Logbook, ROWS_AT_HAND_MAX};
+
+/// The state; and when some rows did not fit this railroad, how many and the first of them.
+///
+/// A checkpoint that does not fit the railroad as it is described now is left aside, and every row gone through.
+pub(super) fn replay(
+    railroad: &Railroad,
+    journal: &Journal,
+    logbook: &Logbook,
+) -> Result<(State, Option<(u64, String)>), ReadError> {
+    let kept = journal
+        .checkpoint()
+        .and_then(|Checkpoint { sequence, rows }| Some((State::read(railroad, rows)?, *sequence)));
+    let (mut state, known) = kept.unwrap_or_else(|| (State::unknown(railroad), 0));
+    // The newest rows are kept at hand, whether the checkpoint knows them or not.
+    let from = known.min(journal.last_sequence().saturating_sub(ROWS_AT_HAND_MAX as u64));
+    let mut skipped: Option<(u64, String)> = None;
+    for (number, record) in (from + 1..).zip(journal.replay_after(from)?) {
+        let row = match record {
+            Ok(record) => Ok(record.row),
+            // It was good once; what it comes to may be in the checkpoint.
+            Err(error @ ReadError::Record(_)) => Err(error.to_string()),
+            Err(error @ ReadError::Storage(_)) => return Err(error),
+        };
+        let applied =
+            row.and_then(|row| Entry::read(&row).map_err(|error| error.to_string())).and_then(|entry| {
+                if number > known {
+                    state.apply(railroad, &entry).map_err(|error| error.to_string())?;
+                }
+                logbook.add(number, &entry);
+                Ok(())
+            });
+        if let Err(error) = applied
+            && number > known
+        {
+            skipped.get_or_insert_with(|| (0, format!("row {number}: {error}"))).0 += 1;
+        }
+    }
+    Ok((state, skipped))
+}
