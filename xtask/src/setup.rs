@@ -47,7 +47,8 @@ pub(crate) fn run() -> Result<(), String> {
     bare_machine();
     reader("dxf", "DXF")?;
     reader("tables", "workbooks")?;
-    reader("rails", "captured signals")
+    reader("rails", "captured signals")?;
+    reader("api", "the live panel's answers")
 }
 
 /// The core library for a machine without an operating system, for which the packets are checked. Where there is no

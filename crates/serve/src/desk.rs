@@ -14,7 +14,7 @@ use std::time::Duration;
 
 use journal::{Opened, ReadError, Replay};
 use live::link::Fault;
-use live::{Entry, Event, NumberTwice, Railroad, Said, State};
+use live::{Event, NumberTwice, Railroad, Said};
 use plan::model::Plan;
 use tokio::sync::{oneshot, watch};
 

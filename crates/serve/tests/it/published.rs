@@ -1,9 +1,15 @@
 //! What the panel publishes about itself: the document of its addresses, and measurements.
 
+use std::path::PathBuf;
+use std::process::Stdio;
+
 use axum::http::StatusCode;
 use serde_json::Value;
+use tokio::process::Command;
+use tokio::time::timeout;
 
-use crate::panels::{ask, get, json_of, panel, text, throw_with, thrown};
+use crate::panels::{PATIENCE, ask, folder, get, json_of, panel, text, throw_with, thrown};
+use crate::sockets::Server;
 
 #[tokio::test]
 async fn every_address_of_the_document_is_served_and_takes_only_its_own_methods() {
@@ -67,4 +73,42 @@ async fn measurements_are_rows_that_collectors_read() {
     ] {
         assert!(text.lines().any(|told| told == row), "{row} is missing from:\n{text}");
     }
+}
+
+/// Requests made up from the document by schemathesis, right ones and wrong ones: none may break the panel, and every answer must
+/// be as the document says. The stream is left out, because it does not end.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_panel_answers_as_its_document_says_whatever_is_sent() {
+    let tests = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/api");
+    let program = tests.join(".venv/bin/schemathesis");
+    assert!(program.exists(), "schemathesis is missing: run `cargo xtask setup`");
+    let folder = folder("made-up");
+    let server = Server::start(folder.join("evening.journal"), 0).await;
+    let run = Command::new(program)
+        .args(["run", &format!("{}api.json", server.open.url)])
+        .args([
+            "--exclude-path",
+            "/events",
+            "--phases",
+            "examples,coverage,fuzzing",
+            "--max-examples",
+            "10",
+            "--seed",
+            "1",
+        ])
+        .args([
+            "--checks",
+            "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance",
+        ])
+        .args(["--no-color", "--generation-database", "none"])
+        .current_dir(folder)
+        .stdout(Stdio::piped())
+        .kill_on_drop(true)
+        .output();
+    let output = timeout(PATIENCE * 3, run).await.unwrap().unwrap();
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success(), "{said}");
+    let generated = said.lines().find_map(|row| row.trim().split_once(" generated")?.0.parse::<u32>().ok());
+    assert!(generated.is_some_and(|cases| cases > 300), "{said}");
+    server.close().await;
 }

@@ -92,3 +92,66 @@ fn a_port_in_use_is_said() {
     let err = String::from_utf8_lossy(&output.stderr);
     assert!(err.contains("cannot serve on 127.0.0.1") && err.contains("in use"), "{err}");
 }
+
+/// Asks for something on a connection of its own; gives back the whole answer, as far as it came.
+fn answer(url: &str, request: &str, body: &str) -> String {
+    let address = url.trim_start_matches("http://").trim_end_matches('/');
+    let Ok(mut stream) = std::net::TcpStream::connect(address) else { return String::new() };
+    let length = body.len();
+    let sent = write!(
+        stream,
+        "{request} HTTP/1.1\r\nhost: {address}\r\nconnection: close\r\ncontent-type: application/json\r\ncontent-length: {length}\r\n\r\n{body}"
+    );
+    let mut answer = String::new();
+    // A panel that is killed answers nothing more, and what it did not answer it did not promise.
+    if sent.is_ok() && std::io::Read::read_to_string(&mut stream, &mut answer).is_err() {
+        answer.clear();
+    }
+    answer
+}
+
+#[test]
+fn nothing_that_was_acknowledged_is_lost_when_the_program_is_killed_under_load() {
+    const KILLS: usize = 10;
+    let folder = Folder::new("kills");
+    let journal = folder.path().join("evening.journal");
+    let mut acknowledged: Vec<String> = Vec::new();
+    let mut looked_for = 0;
+    for kill in 0..=KILLS {
+        let serving = Serving::start(&journal, "0");
+        let log = answer(&serving.url, "GET /log", "");
+        for name in acknowledged.drain(..) {
+            assert!(
+                log.contains(&format!("by {name}\"")),
+                "{name} was acknowledged and is not in the log:\n{log}"
+            );
+            looked_for += 1;
+        }
+        if kill == KILLS {
+            serving.kill();
+            break;
+        }
+        let url = serving.url.clone();
+        let (told, promised) = std::sync::mpsc::channel();
+        let asking = std::thread::spawn(move || {
+            for number in 0..60_u16 {
+                let (name, lever) = (format!("{kill}-{number}"), number % 8 + 1);
+                let position = if number / 8 % 2 == 0 { "reverse" } else { "normal" };
+                let body = format!("{{\"position\":\"{position}\",\"by\":\"{name}\"}}");
+                let answered = answer(&url, &format!("POST /levers/{lever}/throw"), &body);
+                if answered.is_empty() {
+                    return;
+                }
+                if answered.starts_with("HTTP/1.1 202") && told.send(name).is_err() {
+                    return;
+                }
+            }
+        });
+        // Each time after another number of throws, and while the next is under way.
+        acknowledged.extend(promised.iter().take(1 + kill * 3));
+        serving.kill();
+        asking.join().unwrap();
+        acknowledged.extend(promised.try_iter());
+    }
+    assert!(looked_for >= 100, "{looked_for}");
+}
