@@ -40,7 +40,7 @@ async fn main() {
     options.listen.set_port(0);
     let (opened, when_open) = oneshot::channel();
     let plan = testkit::plan_of(include_str!("../../../demo/first-module/layout.toml"));
-    let server = serve(plan, options, |open| drop(opened.send(open.address)), std::future::pending());
+    let server = serve(plan, options, |open| opened.send(open.address).unwrap(), std::future::pending());
     tokio::spawn(async { server.await.unwrap() });
     let address = when_open.await.unwrap();
 
@@ -147,7 +147,7 @@ fn shown(told: &serde_json::Value, throws: usize) -> bool {
 
 /// Where the throw of this number goes.
 fn position(number: u64) -> &'static str {
-    if number / 8 % 2 == 0 { "reverse" } else { "normal" }
+    if (number / 8).is_multiple_of(2) { "reverse" } else { "normal" }
 }
 
 /// Resident memory of this process, in kilobytes; nothing where there is no `/proc`.

@@ -19,7 +19,7 @@ use serve::Desk;
 
 fn main() {
     // Cargo says `--bench` to every bench.
-    let rows = std::env::args().filter_map(|word| word.parse().ok()).next().unwrap_or(1_000_000);
+    let rows = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(1_000_000);
     let plan = testkit::plan_of(include_str!("../../../demo/first-module/layout.toml"));
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("opening");
     drop(std::fs::remove_dir_all(&folder));
@@ -49,7 +49,7 @@ fn fill(path: &Path, rows: u64) {
     let machines = ["team", "meet", "yard", "crossA", "y1"];
     let row = |number: u64| {
         let position = if number % 4 < 2 { Position::Normal } else { Position::Reverse };
-        let what = if number % 2 == 0 {
+        let what = if number.is_multiple_of(2) {
             let lever = u16::try_from(number / 2 % 8).unwrap() + 1;
             Happened::Thrown { lever, position, by: Said::new("fascia tablet") }
         } else {
