@@ -50,7 +50,10 @@ const LAYERS: [(&str, &[&str]); 17] = [
     ("rules", &["description", "measure", "network", "notice", "packet", "plan"]),
     ("commission", &["description", "electric", "measure", "network", "notice", "plan"]),
     ("draw", &["description", "measure", "network", "notice", "packet", "plan"]),
-    ("binder", &["commission", "description", "draw", "measure", "network", "notice", "packet", "plan", "tables"]),
+    (
+        "binder",
+        &["commission", "description", "draw", "measure", "network", "notice", "packet", "plan", "tables"],
+    ),
     ("live", &["description", "network", "notice", "packet", "plan"]),
     ("journal", &["notice"]),
     ("answers", &["commission", "description", "draw", "measure", "network", "notice", "packet", "plan"]),

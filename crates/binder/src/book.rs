@@ -10,8 +10,8 @@ use crate::change::ChangeOrder;
 use crate::ledger::Ledger;
 use crate::paper::Paper;
 use crate::{
-    boards, change, commissioning, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking, parts, power,
-    reasons, routes, strips, tracks,
+    boards, change, commissioning, cover, decoders, diodes, drawings, gaps, harness, index, levers, locking,
+    parts, power, reasons, routes, strips, tracks,
 };
 
 /// Everything that the templates print.

@@ -346,7 +346,7 @@ mod tests {
 
     /// Every set of routes, and of what it throws every choice that fits.
     fn by_trying_all(
-        conflicts: &[Vec<bool>],
+        conflict: &dyn Fn(usize, usize) -> bool,
         throws: &[Vec<usize>],
         units: &[usize],
         weights: &[f64],
@@ -355,7 +355,7 @@ mod tests {
         let mut best = 0.0_f64;
         for routes in 0..1_u32 << throws.len() {
             let set: Vec<usize> = (0..throws.len()).filter(|route| routes >> route & 1 == 1).collect();
-            if set.iter().any(|&a| set.iter().any(|&b| conflicts[a][b])) {
+            if set.iter().any(|&a| set.iter().any(|&b| conflict(a, b))) {
                 continue;
             }
             let thrown: BTreeSet<usize> = set.iter().flat_map(|&route| throws[route].clone()).collect();
@@ -377,13 +377,9 @@ mod tests {
         for case in 0..300 {
             let (count, things) = (1 + draw(&mut seed) % 7, 1 + draw(&mut seed) % 6);
             let density = draw(&mut seed) % 10;
-            let mut conflicts = vec![vec![false; count]; count];
-            for a in 0..count {
-                for b in 0..a {
-                    let apart = draw(&mut seed) % 10 < density;
-                    (conflicts[a][b], conflicts[b][a]) = (apart, apart);
-                }
-            }
+            let pairs = (0..count).flat_map(|a| (0..a).map(move |b| (a, b)));
+            let apart: BTreeSet<(usize, usize)> = pairs.filter(|_| draw(&mut seed) % 10 < density).collect();
+            let conflict = |a: usize, b: usize| apart.contains(&(a.max(b), a.min(b)));
             let throws: Vec<Vec<usize>> = (0..count)
                 .map(|_| (0..draw(&mut seed) % 4).map(|_| draw(&mut seed) % things).collect())
                 .collect();
@@ -391,9 +387,9 @@ mod tests {
             let weights: Vec<f64> =
                 (0..things).map(|_| f64::from(u32::try_from(draw(&mut seed) % 9).unwrap())).collect();
             let room = draw(&mut seed) % 8;
-            let ready = Throws::of(count, |a, b| conflicts[a][b], &throws, &units, room);
+            let ready = Throws::of(count, conflict, &throws, &units, room);
             let ours = ready.heaviest(&weights);
-            let theirs = by_trying_all(&conflicts, &throws, &units, &weights, room);
+            let theirs = by_trying_all(&conflict, &throws, &units, &weights, room);
             assert!((ours.weight - theirs).abs() < 1e-9, "case {case}: {ours:?} beside {theirs}");
             assert!(ours.proven(), "case {case}: {ours:?}");
             assert!(

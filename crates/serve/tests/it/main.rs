@@ -19,8 +19,8 @@
 mod answers;
 mod asked;
 mod browser;
-mod links;
 mod keys;
+mod links;
 mod looks;
 mod panels;
 mod published;

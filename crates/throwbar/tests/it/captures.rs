@@ -286,9 +286,8 @@ fn a_station_that_counts_otherwise_is_told() {
     let (status, answer) = stream("zero-based", &["1 normal", "5 reverse"]);
     assert_eq!((status, whats(&answer)), (0, vec![]));
     // The layout says how addresses are counted, so that these are listed as the plan has them.
-    let listed = |answer: &Value| {
-        answer["packets"].as_array().unwrap().iter().any(|packet| packet["address"] == 5)
-    };
+    let listed =
+        |answer: &Value| answer["packets"].as_array().unwrap().iter().any(|packet| packet["address"] == 5);
     assert!(listed(&answer));
     let (status, answer) = stream("linear", &["1 normal", "2 normal", "5 reverse", "8 reverse"]);
     assert_eq!(status, 1);

@@ -78,8 +78,9 @@ mod tests {
         assert_eq!(rows.len(), side.div_ceil(2));
         let letters: Vec<Vec<char>> = rows.iter().map(|row| row.chars().collect()).collect();
         for y in 0..side {
-            for x in 0..side {
-                let light = match letters[y / 2][x] {
+            assert_eq!(letters[y / 2].len(), side);
+            for (x, letter) in letters[y / 2].iter().enumerate() {
+                let light = match letter {
                     '█' => true,
                     '▀' => y % 2 == 0,
                     '▄' => y % 2 == 1,
