@@ -149,49 +149,50 @@ fn a_long_bus_with_many_sizes_is_proven() {
     assert!(gauged.sizes[0] < gauged.sizes[79]);
 }
 
+/// A ring of as many runs as points, fed at the first and drawn from at the others.
+fn ring(count: usize, loads: &[f64]) -> Circuit {
+    Circuit {
+        nodes: (0..count).map(|at| at.to_string()).collect(),
+        reference: None,
+        runs: (0..count)
+            .map(|at| Run {
+                id: at.to_string(),
+                from: NodeId(at),
+                to: NodeId((at + 1) % count),
+                ohms: 1.0,
+                open: false,
+            })
+            .collect(),
+        supplies: vec![Supply {
+            id: "S".into(),
+            node: NodeId(0),
+            back: None,
+            volts: 14.0,
+            source_ohms: 0.05,
+            trip_amps: Some(5.0),
+        }],
+        loads: loads
+            .iter()
+            .enumerate()
+            .map(|(at, &amps)| Load {
+                id: at.to_string(),
+                node: NodeId(at + 1),
+                back: None,
+                draw: Draw::Amps(amps),
+            })
+            .collect(),
+    }
+}
+
 #[test]
 fn sizes_of_rings_are_the_cheapest_of_all() {
-    let circuit = |lengths: &[f64], loads: &[f64]| {
-        let count = lengths.len();
-        Circuit {
-            nodes: (0..count).map(|at| at.to_string()).collect(),
-            reference: None,
-            runs: (0..count)
-                .map(|at| Run {
-                    id: at.to_string(),
-                    from: NodeId(at),
-                    to: NodeId((at + 1) % count),
-                    ohms: 1.0,
-                    open: false,
-                })
-                .collect(),
-            supplies: vec![Supply {
-                id: "S".into(),
-                node: NodeId(0),
-                back: None,
-                volts: 14.0,
-                source_ohms: 0.05,
-                trip_amps: Some(5.0),
-            }],
-            loads: loads
-                .iter()
-                .enumerate()
-                .map(|(at, &amps)| Load {
-                    id: at.to_string(),
-                    node: NodeId(at + 1),
-                    back: None,
-                    draw: Draw::Amps(amps),
-                })
-                .collect(),
-        }
-    };
     let mut runner = TestRunner::deterministic();
     let (mut tried, mut exact, mut worst) = (0, 0, 1.0_f64);
     while tried < 40 {
         let plan =
             (prop::collection::vec(1.0_f64..5.0, 5), prop::collection::vec(0.2_f64..1.2, 4), 12.0_f64..13.8);
         let (lengths, loads, volts_min) = plan.new_tree(&mut runner).unwrap().current();
-        let circuit = circuit(&lengths, &loads);
+        let circuit = ring(lengths.len(), &loads);
         let size = |loop_ohm_per_m, amps_max, price_per_m| Size { loop_ohm_per_m, amps_max, price_per_m };
         let bus = RingBus {
             circuit: &circuit,
