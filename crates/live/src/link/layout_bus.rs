@@ -219,7 +219,7 @@ impl LayoutBus {
         text
     }
 
-    /// Whether more waited than [`FRAMES_WAITING_MAX`]: the connection should be closed.
+    /// Whether more waited than `FRAMES_WAITING_MAX`: the connection should be closed.
     pub fn is_overflowed(&self) -> bool {
         self.overflowed
     }
