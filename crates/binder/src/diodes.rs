@@ -13,6 +13,9 @@ use crate::locking::named;
 /// The most wires whose diodes are listed; the rest is counted.
 pub const WIRES_PRINTED_MAX: usize = 1_000;
 
+/// The most diodes in that list.
+const DIODES_PRINTED_MAX: usize = 12_000;
+
 /// The matrix: `(plain, shared, bound, deepest, groups, wires, wires_left_out, drawings, drawings_left_out)`.
 pub(crate) fn diodes(ledger: &Ledger<'_>) -> Dict {
     let plan = ledger.plan;
@@ -31,7 +34,13 @@ pub(crate) fn diodes(ledger: &Ledger<'_>) -> Dict {
         );
         drawing(ledger, scene, &alt).into_value()
     });
-    let wires = feeds.iter().take(WIRES_PRINTED_MAX).map(|(from, tos)| {
+    let mut diodes = 0;
+    let fits = |(_, tos): &(&Wire, &Vec<String>)| {
+        diodes += tos.len();
+        diodes <= DIODES_PRINTED_MAX
+    };
+    let printed = feeds.iter().take(WIRES_PRINTED_MAX).take_while(fits).count();
+    let wires = feeds.iter().take(printed).map(|(from, tos)| {
         dict! {
             "label" => from.label(),
             "route" => match *from {
@@ -49,7 +58,7 @@ pub(crate) fn diodes(ledger: &Ledger<'_>) -> Dict {
         "deepest" => matrix.deepest(),
         "groups" => feeds.keys().filter(|wire| matches!(wire, Wire::Group(_))).count(),
         "wires" => wires.collect::<Array>(),
-        "wires_left_out" => feeds.len().saturating_sub(WIRES_PRINTED_MAX),
+        "wires_left_out" => feeds.len() - printed,
         "drawings" => drawings.collect::<Array>(),
         "drawings_left_out" => drawn.left_out,
     }

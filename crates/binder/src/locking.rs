@@ -11,6 +11,7 @@ use network::{LeverId, Position, Route, lock};
 use typst::foundations::{Array, Dict, IntoValue, dict};
 
 use crate::ledger::Ledger;
+use crate::routes::printed;
 use crate::runs::{runs, runs_or_all_but};
 
 /// The most routes of a locking table; more would fill a book with lists of numbers.
@@ -19,7 +20,7 @@ pub const LOCKED_ROUTES_PRINTED_MAX: usize = 500;
 /// The table: `(routes, levers, largest, pairs, incompatible, conflicting, left_out)`.
 pub(crate) fn locking(ledger: &Ledger<'_>) -> Dict {
     let plan = ledger.plan;
-    let printed = plan.routes.get(..LOCKED_ROUTES_PRINTED_MAX).unwrap_or(&plan.routes);
+    let printed = printed(&plan.routes, LOCKED_ROUTES_PRINTED_MAX);
     let locking = lock(&plan.network, printed);
     let mut by_lever = vec![Vec::new(); printed.len()];
     let mut by_track = vec![Vec::new(); printed.len()];

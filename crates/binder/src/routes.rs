@@ -1,7 +1,7 @@
 //! The route table: from one stop to another, with each lever's position in the order a train meets it.
 //!
-//! Routes stand under the stop they start from. A book of more than [`ROUTES_PRINTED_MAX`] routes would be carried in
-//! a barrow, so the rest is counted, and said to be left out.
+//! Routes stand under the stop they start from. A book of more than [`ROUTES_PRINTED_MAX`] routes, or of routes with more
+//! than `SETTINGS_PRINTED_MAX` levers to set, would be carried in a barrow, so the rest is counted, and said to be left out.
 
 use network::{LeverId, Position, Route};
 use typst::foundations::{Array, Dict, IntoValue, dict};
@@ -11,10 +11,24 @@ use crate::ledger::Ledger;
 /// The most routes that are printed.
 pub const ROUTES_PRINTED_MAX: usize = 1_000;
 
+/// The most levers to set on all routes of a table: some 40 to a page in the route table.
+pub(crate) const SETTINGS_PRINTED_MAX: usize = 12_000;
+
+/// The first routes, at most so many, that a table has room for.
+pub(crate) fn printed(routes: &[Route], most: usize) -> &[Route] {
+    let mut settings = 0;
+    let fits = |route: &&Route| {
+        settings += route.needs.len();
+        settings <= SETTINGS_PRINTED_MAX
+    };
+    let count = routes.iter().take(most).take_while(fits).count();
+    routes.get(..count).unwrap_or(routes)
+}
+
 /// The routes by their first stop, and how many are left out: `(groups, left_out)`.
 pub(crate) fn routes(ledger: &Ledger<'_>) -> Dict {
     let all = &ledger.plan.routes;
-    let printed = all.get(..ROUTES_PRINTED_MAX).unwrap_or(all);
+    let printed = printed(all, ROUTES_PRINTED_MAX);
     let numbered: Vec<(usize, &Route)> = (1..).zip(printed).collect();
     let groups: Array = numbered
         .chunk_by(|(_, one), (_, next)| one.from() == next.from())

@@ -98,11 +98,12 @@ pub enum Error {
 pub fn typeset(plan: &Plan, options: &Options<'_>) -> Result<Binder, Error> {
     let paper = options.paper.unwrap_or_else(|| Paper::of(plan.network.described.layout.units));
     let values = book::values(plan, paper, options.change);
+    // The typesetter remembers what it set for the next time: a program that sets many books must not keep them all, and one
+    // that sets a single book need not tidy up behind it.
+    typst::comemo::evict(0);
     let (document, (pdf, access)) = set(world::BINDER, values, &plan.network.described.layout.name)?;
     let sheets = sheets_of(&document);
     let pages = document.pages().len();
-    // The typesetter remembers what it set for the next time; a server that lives for months must not keep it all.
-    typst::comemo::evict(0);
     Ok(Binder { pdf, pages, sheets, access })
 }
 

@@ -8,8 +8,8 @@ use crate::scene::{Area, Xy};
 use crate::sheet::{MM, Um};
 use std::collections::BTreeMap;
 
-/// Side of a square of the net.
-const SQUARE: Um = 40 * MM;
+/// Side of a square of the net: a few numbers of the smallest map lie in one.
+const SQUARE: Um = 10 * MM;
 
 #[derive(Clone, Copy, Debug)]
 enum Thing {
