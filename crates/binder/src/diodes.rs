@@ -9,12 +9,10 @@ use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 use crate::drawings::drawing;
 use crate::ledger::Ledger;
 use crate::locking::named;
+use crate::room::rows_printed;
 
 /// The most wires whose diodes are listed; the rest is counted.
 pub const WIRES_PRINTED_MAX: usize = 1_000;
-
-/// The most diodes in that list.
-const DIODES_PRINTED_MAX: usize = 12_000;
 
 /// The matrix: `(plain, shared, bound, deepest, groups, wires, wires_left_out, drawings, drawings_left_out)`.
 pub(crate) fn diodes(ledger: &Ledger<'_>) -> Dict {
@@ -34,12 +32,7 @@ pub(crate) fn diodes(ledger: &Ledger<'_>) -> Dict {
         );
         drawing(ledger, scene, &alt).into_value()
     });
-    let mut diodes = 0;
-    let fits = |(_, tos): &(&Wire, &Vec<String>)| {
-        diodes += tos.len();
-        diodes <= DIODES_PRINTED_MAX
-    };
-    let printed = feeds.iter().take(WIRES_PRINTED_MAX).take_while(fits).count();
+    let printed = rows_printed(feeds.values().map(Vec::len), WIRES_PRINTED_MAX);
     let wires = feeds.iter().take(printed).map(|(from, tos)| {
         dict! {
             "label" => from.label(),

@@ -30,6 +30,7 @@ mod parts;
 mod power;
 mod reasons;
 mod reprint;
+mod room;
 mod routes;
 mod runs;
 mod scenes;

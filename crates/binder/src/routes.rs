@@ -1,27 +1,20 @@
 //! The route table: from one stop to another, with each lever's position in the order a train meets it.
 //!
-//! Routes stand under the stop they start from. A book of more than [`ROUTES_PRINTED_MAX`] routes, or of routes with more
-//! than `SETTINGS_PRINTED_MAX` levers to set, would be carried in a barrow, so the rest is counted, and said to be left out.
+//! Routes stand under the stop they start from. A book of more than [`ROUTES_PRINTED_MAX`] routes, or of routes that need
+//! more than `ENTRIES_PRINTED_MAX` machines, would be carried in a barrow, so the rest is counted, and said to be left out.
 
 use network::{LeverId, Position, Route};
 use typst::foundations::{Array, Dict, IntoValue, dict};
 
 use crate::ledger::Ledger;
+use crate::room::rows_printed;
 
 /// The most routes that are printed.
 pub const ROUTES_PRINTED_MAX: usize = 1_000;
 
-/// The most levers to set on all routes of a table: some 40 to a page in the route table.
-pub(crate) const SETTINGS_PRINTED_MAX: usize = 12_000;
-
 /// The first routes, at most so many, that a table has room for.
 pub(crate) fn printed(routes: &[Route], most: usize) -> &[Route] {
-    let mut settings = 0;
-    let fits = |route: &&Route| {
-        settings += route.needs.len();
-        settings <= SETTINGS_PRINTED_MAX
-    };
-    let count = routes.iter().take(most).take_while(fits).count();
+    let count = rows_printed(routes.iter().map(|route| route.needs.len()), most);
     routes.get(..count).unwrap_or(routes)
 }
 

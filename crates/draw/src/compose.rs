@@ -6,7 +6,7 @@
 //! more.
 
 use crate::fonts::Fonts;
-use crate::label::{Taken, squares};
+use crate::label::{Taken, square, squares};
 use crate::places::{Place, name_places, number_places};
 use crate::scene::{Anchor, Area, Family, Layer, Mark, Scene, Shape, Stroke, Tag, Weight, Words, Xy};
 use crate::schematic::geometry::{Belongs, Geometry, Leg, Run, Spot, Stop, StopKind, letters};
@@ -115,9 +115,7 @@ pub(crate) fn compose(geometry: &Geometry, wording: &Wording, style: &Style) -> 
         made: Composition::default(),
     };
     for spot in &geometry.spots {
-        for square in squares(Area::around(spot.at, 0, 0)) {
-            composer.spots.entry(square).or_default().push(spot.at);
-        }
+        composer.spots.entry(square(spot.at)).or_default().push(spot.at);
     }
     for run in &geometry.runs {
         composer.add_run(run);

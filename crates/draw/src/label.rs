@@ -9,7 +9,7 @@ use crate::sheet::{MM, Um};
 use std::collections::BTreeMap;
 
 /// Side of a square of the net: a few numbers of the smallest map lie in one.
-const SQUARE: Um = 10 * MM;
+pub(crate) const SQUARE: Um = 10 * MM;
 
 #[derive(Clone, Copy, Debug)]
 enum Thing {
@@ -98,11 +98,16 @@ fn bounds([a, b]: [Xy; 2]) -> Area {
     Area { left: a.x.min(b.x), top: a.y.min(b.y), right: a.x.max(b.x), bottom: a.y.max(b.y) }
 }
 
+/// The square of the net that a point lies in.
+pub(crate) fn square(at: Xy) -> (Um, Um) {
+    (at.x.div_euclid(SQUARE), at.y.div_euclid(SQUARE))
+}
+
 /// The squares of the net that an area lies in.
 pub(crate) fn squares(area: Area) -> impl Iterator<Item = (Um, Um)> {
-    let place = |at: Um| at.div_euclid(SQUARE);
-    let (top, bottom) = (place(area.top), place(area.bottom));
-    (place(area.left)..=place(area.right)).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
+    let (left, top) = square(Xy::new(area.left, area.top));
+    let (right, bottom) = square(Xy::new(area.right, area.bottom));
+    (left..=right).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
 }
 
 /// Whether a straight piece has any paper in common with the inside of an area.

@@ -6,15 +6,13 @@
 //! numbers, exactly.
 
 use super::parts::Size;
+use crate::label::{SQUARE, square, squares};
 use crate::scene::{Area, Xy};
 use crate::schematic::geometry::{Belongs, Geometry, Leg, Run, StopKind};
 use crate::sheet::{CONNECTOR_SIZE, HOLE_GAP_MIN, MM, NUT_GAP_MIN, NUT_TRACK_GAP, Um};
 use network::{MachineId, Position, TrackId};
 use plan::model::Stand;
 use std::collections::BTreeMap;
-
-/// Side of a square of the net in which neighbours are looked up.
-const SQUARE: Um = 40 * MM;
 
 /// The most places that are tried for one device.
 const PLACES_MAX: Um = 96;
@@ -109,7 +107,7 @@ impl<'a> Board<'a> {
 
     fn clear_of_devices(&self, at: Xy, size: Size) -> bool {
         let far = i64::midpoint(size.nut.max(size.hole), self.largest) + HOLE_GAP_MIN.max(NUT_GAP_MIN);
-        squares_of(Area::around(at, 0, 0).grown(far)).all(|square| {
+        squares(Area::around(at, 0, 0).grown(far)).all(|square| {
             let near = self.by_square.get(&square).into_iter().flatten();
             near.into_iter().all(|&index| {
                 let (other, other_size) = self.placed[index];
@@ -129,7 +127,7 @@ impl<'a> Board<'a> {
 
     fn clear_of_tracks(&self, at: Xy, reach: Um, own: Own) -> bool {
         let far = reach + self.line_width / 2 + NUT_TRACK_GAP;
-        squares_of(Area::around(at, 0, 0).grown(far)).all(|square| {
+        squares(Area::around(at, 0, 0).grown(far)).all(|square| {
             let near = self.tracks.get(&square).into_iter().flatten();
             near.into_iter().all(|&(run, piece)| own.is(run) || is_farther(at, piece, far))
         })
@@ -290,24 +288,14 @@ fn is_farther(at: Xy, [a, b]: [Xy; 2], far: Um) -> bool {
     cross * cross >= far * long
 }
 
-fn square(at: Xy) -> (Um, Um) {
-    (at.x.div_euclid(SQUARE), at.y.div_euclid(SQUARE))
-}
-
-fn squares_of(area: Area) -> impl Iterator<Item = (Um, Um)> {
-    let (left, top) = square(Xy::new(area.left, area.top));
-    let (right, bottom) = square(Xy::new(area.right, area.bottom));
-    (left..=right).flat_map(move |x| (top..=bottom).map(move |y| (x, y)))
-}
-
 /// The squares of the net that a straight piece runs through, and some beside it.
 fn squares_along([a, b]: [Xy; 2]) -> Vec<(Um, Um)> {
     let count = length(a, b) / SQUARE + 1;
     let part = |step: Um| Xy::new(a.x + (b.x - a.x) * step / count, a.y + (b.y - a.y) * step / count);
-    let mut squares: Vec<_> = (0..count)
+    let mut along: Vec<_> = (0..count)
         .flat_map(|step| {
             let (from, to) = (part(step), part(step + 1));
-            squares_of(Area {
+            squares(Area {
                 left: from.x.min(to.x),
                 top: from.y.min(to.y),
                 right: from.x.max(to.x),
@@ -315,9 +303,9 @@ fn squares_along([a, b]: [Xy; 2]) -> Vec<(Um, Um)> {
             })
         })
         .collect();
-    squares.sort_unstable();
-    squares.dedup();
-    squares
+    along.sort_unstable();
+    along.dedup();
+    along
 }
 
 #[cfg(test)]
