@@ -29,6 +29,11 @@ pub(crate) fn run() -> Result<(), String> {
     crate::fuzz::run(FUZZ_SECONDS)
 }
 
+/// Builds the handbook. A program of its own, so that other chores do not wait for what it needs.
+pub(crate) fn handbook() -> Result<(), String> {
+    cargo(&["run", "--quiet", "--package", "handbook"])
+}
+
 /// Makes the demo's binder and turns every page into a PNG in `folder`.
 pub(crate) fn pages(folder: &str) -> Result<(), String> {
     let demo = xtask::root().join("demo/tern-harbor");

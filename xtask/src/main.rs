@@ -3,7 +3,7 @@
 //!
 //! `setup` installs what the tests use besides Rust; `ci` runs everything; `tidy` runs the house rules that no compiler
 //! knows; `shared` checks against data that may not be copied here; `fuzz` tries made-up input on the readers
-//! of packets and captures; `pages` turns the demo binder's pages into PNG files to look at.
+//! of packets and captures; `handbook` builds the handbook into `target/handbook`; `pages` turns the demo binder's pages into PNG files to look at.
 #![allow(
     clippy::disallowed_methods,
     clippy::print_stdout,
@@ -30,10 +30,11 @@ fn main() -> ExitCode {
         ["shared"] => shared::run(),
         ["fuzz", seconds] => fuzz::run(seconds),
         ["tidy"] => tidy(),
+        ["handbook"] => ci::handbook(),
         ["pages", folder] => ci::pages(folder),
         _ => Err(
             "usage: cargo xtask setup | ci | shared | solve placement|circuit FILE | fuzz SECONDS | tidy | \
-             pages FOLDER"
+             handbook | pages FOLDER"
                 .to_owned(),
         ),
     };
