@@ -6,6 +6,7 @@
 
 mod accessory;
 mod harness;
+pub mod keys;
 mod lower;
 mod model;
 pub mod record;

@@ -18,6 +18,7 @@ mod track;
 mod work;
 
 use crate::accessory::AccessoryKind;
+use crate::keys::{TABLES, TableKeys};
 use crate::model::Description;
 use crate::text::{Spelled, is_guess, parse, spell};
 use notice::{Confidence, Diagnostic, Outcome, Span, Spanned, code, natural, suggest};
@@ -41,39 +42,6 @@ const LINES_MAX: usize = 2_000;
 
 /// The most named routes that are read.
 const ROUTES_MAX: usize = 200;
-
-const TABLES: [&str; 30] = [
-    "layout",
-    "end",
-    "turnout",
-    "wye",
-    "threeway",
-    "crossover",
-    "scissors",
-    "slip",
-    "crossing",
-    "turntable",
-    "track",
-    "line",
-    "route",
-    "lever",
-    "numbering",
-    "bench",
-    "place",
-    "defaults",
-    "part",
-    "panel",
-    "labels",
-    "colours",
-    "conductors",
-    "system",
-    "bus",
-    "drawing",
-    "light",
-    "signal",
-    "work",
-    "link",
-];
 
 /// Reads a layout description, with every mistake in it.
 ///
@@ -104,7 +72,9 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     match tree.iter().find(|(key, _)| key.get_ref() == "layout") {
         None => notes.push(layout_missing(text)),
         Some((key, value)) => {
-            if let Some(table) = Table::open("[layout]".into(), key.span().into(), value, notes) {
+            if let Some(table) =
+                Table::open("[layout]".into(), key.span().into(), value, keys("layout"), notes)
+            {
                 description.layout = system::layout(table);
             }
         }
@@ -157,13 +127,16 @@ fn unknown_tables(tree: &DeTable<'_>, notes: &mut Notes) {
     for (key, value) in in_text_order(tree) {
         let name: &str = key.get_ref();
         let span = key.span().into();
-        if !TABLES.contains(&name) {
+        if TableKeys::find(name).is_none() {
             let what = if value.get_ref().is_table() { "table" } else { "key" };
             let note =
                 Diagnostic::error(code::KEY_UNKNOWN, span, format!("there is no {what} called `{name}`"));
-            notes.push(match suggest(notes.list.len(), name, TABLES) {
+            notes.push(match suggest(notes.list.len(), name, TABLES.iter().map(|table| table.name)) {
                 Some(near) => note.help(format!("did you mean `{near}`?")).replace(near, Confidence::Ask),
-                None => note.help(format!("the tables are {}", TABLES[..24].join(", "))),
+                None => note.help(format!(
+                    "the tables are {}",
+                    TABLES[..24].iter().map(|table| table.name).collect::<Vec<_>>().join(", ")
+                )),
             });
         }
     }
@@ -211,15 +184,22 @@ fn each(
             );
             continue;
         }
-        if let Some(table) = Table::open(format!("[{name}.{}]", quoted_if_needed(id)), span, value, notes) {
+        if let Some(table) =
+            Table::open(format!("[{name}.{}]", quoted_if_needed(id)), span, value, keys(name), notes)
+        {
             read(Spanned::new(id.to_owned(), span), table);
         }
     }
 }
 
+/// What a table can hold.
+fn keys(name: &str) -> Option<&'static TableKeys> {
+    TableKeys::find(name)
+}
+
 fn one(tree: &Entries<'_>, name: &str, notes: &mut Notes, read: impl FnOnce(Table<'_, '_>)) {
     if let Some((key, value)) = tree.iter().find(|(key, _)| key.get_ref() == name)
-        && let Some(table) = Table::open(format!("[{name}]"), key.span().into(), value, notes)
+        && let Some(table) = Table::open(format!("[{name}]"), key.span().into(), value, keys(name), notes)
     {
         read(table);
     }

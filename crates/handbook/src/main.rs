@@ -1,10 +1,5 @@
 //! Builds the handbook into the folder named, or `target/handbook`, and says what to open.
-#![allow(
-    clippy::disallowed_methods,
-    clippy::print_stdout,
-    clippy::print_stderr,
-    reason = "it is a program"
-)]
+#![allow(clippy::disallowed_methods, clippy::print_stdout, clippy::print_stderr, reason = "it is a program")]
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;

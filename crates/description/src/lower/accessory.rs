@@ -22,7 +22,7 @@ pub(super) fn accessory(
         guards: if is_signal { table.name("guards") } else { None },
         at: table.name("at"),
         part: table.name("part"),
-        draw: table.quantity("draw", "60 mA", Current::read),
+        draw: table.quantity("draw", Current::read),
         pins: pins(&mut table),
     };
     table.close();

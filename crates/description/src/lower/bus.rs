@@ -5,47 +5,40 @@ use crate::model::{Bus, BusKind, BusShape, BusSource, Buy, Description, Name};
 use measure::{Capacitance, Conductor, Current, Length, Price, Resistance, Share, Voltage};
 use notice::{Diagnostic, code};
 
-/// How a source is written, for those who have not.
-const SOURCE_EXAMPLE: &str = "{ at = \"bay 1\", part = \"booster\", volts = \"14.5 V\", trip = \"5 A\" }";
-
 pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
     let kind = table.choice("kind", &[("track", BusKind::Track), ("accessory", BusKind::Accessory)]);
-    if !table.has("kind") {
-        table.missing("kind", "what the bus feeds", "kind = \"track\"");
-    }
+    table.need("kind");
     let mut sources = Vec::new();
     if table.has("source") {
-        table.nested("source", SOURCE_EXAMPLE, |source| sources.extend(self::source(source)));
+        table.nested("source", |source| sources.extend(self::source(source)));
     } else {
-        table.missing("source", "what feeds it", &format!("source = {SOURCE_EXAMPLE}"));
+        table.need("source");
         let _ = table.value("source");
     }
-    table.tables("also_fed", SOURCE_EXAMPLE, |source| sources.extend(self::source(source)));
-    let conductor = table.quantity("conductor", "14 AWG", Conductor::read);
+    table.tables("also_fed", |source| sources.extend(self::source(source)));
+    let conductor = table.quantity("conductor", Conductor::read);
     let shape = table.choice("shape", &[("tree", BusShape::Tree), ("ring", BusShape::Ring)]);
     let path = path(&mut table, "path");
     let mut branches = Vec::new();
-    table.tables("branches", "{ path = [\"bay 2\", \"bay 5\"] }", |mut branch| {
+    table.tables("branches", |mut branch| {
         branches.extend(self::path(&mut branch, "path"));
         branch.close();
     });
-    let drop_limit = table.quantity("drop_limit", "5 %", Share::read);
-    let load = table.quantity("load", "3 A", Current::read);
-    let joint = table.quantity("joint", "10 mohm", Resistance::read);
-    let feeder = table.quantity("feeder", "20 AWG", Conductor::read);
-    let feeder_length = table.quantity("feeder_length", "12 in", Length::read);
-    let capacitor = table.quantity("capacitor", "4700 uF", Capacitance::read);
+    let drop_limit = table.quantity("drop_limit", Share::read);
+    let load = table.quantity("load", Current::read);
+    let joint = table.quantity("joint", Resistance::read);
+    let feeder = table.quantity("feeder", Conductor::read);
+    let feeder_length = table.quantity("feeder_length", Length::read);
+    let capacitor = table.quantity("capacitor", Capacitance::read);
     let existing = table.flag("existing").unwrap_or(false);
     if existing && !table.has("conductor") {
         table.missing("conductor", "the size of what is there", "conductor = \"14 AWG\"");
     }
     let mut buy = Vec::new();
-    table.tables("buy", "{ conductor = \"14 AWG\", price = \"0.55 /m\" }", |mut each| {
-        if !each.has("conductor") {
-            each.missing("conductor", "what can be bought", "conductor = \"14 AWG\"");
-        }
-        let conductor = each.quantity("conductor", "14 AWG", Conductor::read);
-        let price = each.quantity("price", "0.55 /m", Price::read);
+    table.tables("buy", |mut each| {
+        each.need("conductor");
+        let conductor = each.quantity("conductor", Conductor::read);
+        let price = each.quantity("price", Price::read);
         each.close();
         buy.extend(conductor.map(|conductor| Buy { conductor, price }));
     });
@@ -80,14 +73,12 @@ pub(super) fn bus(id: Name, mut table: Table<'_, '_>, description: &mut Descript
 }
 
 fn source(mut table: Table<'_, '_>) -> Option<BusSource> {
-    let at = table.needed_name("at", "the place where it stands");
+    let at = table.needed_name("at");
     let part = table.name("part");
-    if !table.has("volts") {
-        table.missing("volts", "its voltage without load", "volts = \"14.5 V\"");
-    }
-    let volts = table.quantity("volts", "14.5 V", Voltage::read);
-    let trip = table.quantity("trip", "5 A", Current::read);
-    let inner = table.quantity("inner", "50 mohm", Resistance::read);
+    table.need("volts");
+    let volts = table.quantity("volts", Voltage::read);
+    let trip = table.quantity("trip", Current::read);
+    let inner = table.quantity("inner", Resistance::read);
     table.close();
     Some(BusSource { at: at?, part, volts: volts?, trip, inner })
 }
@@ -95,7 +86,7 @@ fn source(mut table: Table<'_, '_>) -> Option<BusSource> {
 /// Two places or more.
 fn path(table: &mut Table<'_, '_>, key: &'static str) -> Option<Vec<Name>> {
     if !table.has(key) {
-        table.missing(key, "the places it passes, in order", "path = [\"bay 1\", \"bay 2\"]");
+        table.need(key);
         let _ = table.value(key);
         return None;
     }

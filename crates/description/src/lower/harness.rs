@@ -15,7 +15,7 @@ pub(super) fn colours(mut table: Table<'_, '_>) -> Colours {
 pub(super) fn conductors(mut table: Table<'_, '_>) -> Conductors {
     let own = WireUse::KEYS
         .iter()
-        .filter_map(|&(key, which)| Some((which, table.quantity(key, "22 AWG", Conductor::read)?)))
+        .filter_map(|&(key, which)| Some((which, table.quantity(key, Conductor::read)?)))
         .collect();
     table.close();
     Conductors { own }

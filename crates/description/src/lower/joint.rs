@@ -17,16 +17,16 @@ pub(super) fn read(table_name: &str, id: Name, mut table: Table<'_, '_>, descrip
     let kind = match table_name {
         "turnout" => turnout(&mut table, &mut legs),
         "wye" => {
-            legs.single(&mut table, "points", "the track at the points");
-            legs.single(&mut table, "left", "the track of the left leg");
-            legs.single(&mut table, "right", "the track of the right leg");
+            legs.single(&mut table, "points");
+            legs.single(&mut table, "left");
+            legs.single(&mut table, "right");
             JointKind::Wye
         }
         "threeway" => {
-            legs.single(&mut table, "points", "the track at the points");
-            legs.single(&mut table, "through", "the track straight on");
-            legs.single(&mut table, "left", "the track of the left leg");
-            legs.single(&mut table, "right", "the track of the right leg");
+            legs.single(&mut table, "points");
+            legs.single(&mut table, "through");
+            legs.single(&mut table, "left");
+            legs.single(&mut table, "right");
             JointKind::Threeway
         }
         "crossover" => {
@@ -82,17 +82,14 @@ struct Legs {
 }
 
 impl Legs {
-    fn single(&mut self, table: &mut Table<'_, '_>, key: &'static str, what: &str) {
-        let leg = table.needed_name(key, what);
+    fn single(&mut self, table: &mut Table<'_, '_>, key: &'static str) {
+        let leg = table.needed_name(key);
         self.read.push(leg);
     }
 
     fn one_and_other(&mut self, table: &mut Table<'_, '_>) {
-        for (key, what) in [
-            ("one", "the two tracks of one line through it, left one first"),
-            ("other", "the two tracks of the other line through it, left one first"),
-        ] {
-            match table.pair(key, what) {
+        for key in ["one", "other"] {
+            match table.pair(key) {
                 Some(pair) => self.read.extend(pair.map(Some)),
                 None => self.read.extend([None, None]),
             }
@@ -108,9 +105,9 @@ impl Legs {
 }
 
 fn turnout(table: &mut Table<'_, '_>, legs: &mut Legs) -> JointKind {
-    legs.single(table, "points", "the track at the points");
-    legs.single(table, "through", "the track straight on");
-    legs.single(table, "diverging", "the track of the diverging leg");
+    legs.single(table, "points");
+    legs.single(table, "through");
+    legs.single(table, "diverging");
     let written = table.has("hand");
     let hand = table.choice("hand", &HANDS);
     if !written {
@@ -124,13 +121,8 @@ fn turnout(table: &mut Table<'_, '_>, legs: &mut Legs) -> JointKind {
 
 fn turntable(table: &mut Table<'_, '_>, legs: &mut Legs) -> JointKind {
     let mut approach_count = 0;
-    for (key, what, example) in [
-        ("approach", "the tracks that lead to it", "approach = [\"engine lead\"]"),
-        ("stalls", "the tracks around it", "stalls = [\"stall 1\"]"),
-    ] {
-        if !table.has(key) {
-            table.missing(key, what, example);
-        }
+    for key in ["approach", "stalls"] {
+        table.need(key);
         match table.names(key) {
             Some(names) => {
                 if key == "approach" {
@@ -175,8 +167,8 @@ fn frog_feed(table: &mut Table<'_, '_>) -> Option<FrogFeed> {
 /// The decisions that a joint or a lever may pin.
 pub(super) fn pins(table: &mut Table<'_, '_>) -> Pins {
     Pins {
-        number: table.number("number", 1..=999, code::NUMBER_OUT_OF_RANGE),
-        address: table.number("address", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
+        number: table.number("number", code::NUMBER_OUT_OF_RANGE),
+        address: table.number("address", code::ADDRESS_OUT_OF_RANGE),
         decoder: table.name("decoder"),
     }
 }

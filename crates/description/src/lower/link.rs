@@ -27,9 +27,7 @@ pub(super) fn link(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         ("broker", Kind::Broker),
         ("bytes", Kind::Bytes),
     ];
-    if !table.has("kind") {
-        table.missing("kind", "what is at the other end", "kind = \"simulator\"");
-    }
+    table.need("kind");
     let kind = table.choice("kind", &kinds);
     let moves = table.names("moves");
     let read = match kind {
@@ -56,7 +54,7 @@ pub(super) fn link(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
 
 fn layout_bus(table: &mut Table<'_, '_>) -> Option<LinkKind> {
     let to = socket(table, "192.168.1.20:12021");
-    let node = table.needed_name("node", "the name of the node that throwbar is");
+    let node = table.needed_name("node");
     let node = node.filter(|node| {
         let is_node = is_node_id(&node.value);
         if !is_node {
@@ -80,7 +78,7 @@ fn is_node_id(text: &str) -> bool {
 
 fn broker(table: &mut Table<'_, '_>) -> Option<LinkKind> {
     let to = socket(table, "192.168.1.5:1883");
-    let topic = table.needed_name("topic", "what all its topics begin with");
+    let topic = table.needed_name("topic");
     let topic = topic.filter(|topic| {
         // Wildcards belong to those who listen: MQTT 5, section 4.7.1.
         let wild = topic.value.contains(['+', '#']) || topic.value.starts_with(['$', '/']);
@@ -95,9 +93,8 @@ fn broker(table: &mut Table<'_, '_>) -> Option<LinkKind> {
 }
 
 fn bytes(table: &mut Table<'_, '_>) -> Option<Bytes> {
-    let example = "address {address} bit {bit}\\n";
     let baud = baud(table);
-    let to = table.needed_name("to", "the serial port or network address");
+    let to = table.needed_name("to");
     let to = to.and_then(|to| {
         let port = if to.value.contains(':') && !to.value.starts_with('/') && !is_windows_port(&to.value) {
             SocketName::read(&to.value).map(Port::Network)
@@ -109,13 +106,11 @@ fn bytes(table: &mut Table<'_, '_>) -> Option<Bytes> {
         }
         Some(Spanned::new(port?, to.span))
     });
-    if !table.has("throw") {
-        table.missing("throw", "what is sent for a throw", &format!("throw = \"{example}\""));
-    }
-    let throw = template(table, "throw", example, Template::sent);
-    let stop = template(table, "stop", "stop\\n", Template::words);
-    let free = template(table, "free", "go\\n", Template::words);
-    let confirm = template(table, "confirm", "{any} address {address} bit {bit}", Template::heard);
+    table.need("throw");
+    let throw = template(table, "throw", Template::sent);
+    let stop = template(table, "stop", Template::words);
+    let free = template(table, "free", Template::words);
+    let confirm = template(table, "confirm", Template::heard);
     Some(Bytes { to: to?, throw: throw?, stop, free, confirm })
 }
 
@@ -146,7 +141,7 @@ fn is_windows_port(text: &str) -> bool {
 }
 
 fn socket(table: &mut Table<'_, '_>, example: &str) -> Option<Spanned<SocketName>> {
-    let to = table.needed_name("to", "the network address of what it joins")?;
+    let to = table.needed_name("to")?;
     let Some(socket) = SocketName::read(&to.value) else {
         unreadable(table, &to, &format!("\"{example}\""));
         return None;
@@ -163,10 +158,10 @@ fn unreadable(table: &mut Table<'_, '_>, to: &Name, example: &str) {
 fn template(
     table: &mut Table<'_, '_>,
     key: &'static str,
-    example: &str,
     read: fn(&str) -> Result<Template, TemplateError>,
 ) -> Option<Spanned<Template>> {
     let value = table.value(key)?;
+    let example = table.example(key);
     let span = value.span().into();
     let Some(text) = value.get_ref().as_str() else {
         let help = format!("write {key} = \"{example}\"");

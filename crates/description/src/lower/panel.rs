@@ -12,9 +12,7 @@ const BUTTONS: [(&str, Buttons); 3] =
 const PANEL_MAX: f64 = 5.0;
 
 pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
-    if !table.has("kind") {
-        table.missing("kind", "what kind of panel it is", "kind = \"strip\"");
-    }
+    table.need("kind");
     let kind = table.choice(
         "kind",
         &[("strip", PanelKind::Strip), ("fascia", PanelKind::Fascia), ("screen", PanelKind::Screen)],
@@ -35,9 +33,9 @@ pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Descri
         kind: kind.unwrap_or(PanelKind::Screen),
         at: table.name("at"),
         part: table.name("part"),
-        start: table.number("start", 1..=2048, code::ADDRESS_OUT_OF_RANGE),
+        start: table.number("start", code::ADDRESS_OUT_OF_RANGE),
         controls: table.names("controls"),
-        chain: table.number("chain", 1..=99, code::NUMBER_OUT_OF_RANGE),
+        chain: table.number("chain", code::NUMBER_OUT_OF_RANGE),
         fascia,
         id,
     };
@@ -50,25 +48,25 @@ pub(super) fn panel(id: Name, mut table: Table<'_, '_>, description: &mut Descri
 }
 
 fn fascia(table: &mut Table<'_, '_>) -> FasciaFacts {
-    let mut size = |key, example| {
-        let size = table.quantity(key, example, Length::read)?;
+    let mut size = |key| {
+        let size = table.quantity(key, Length::read)?;
         if size.value.value() <= PANEL_MAX {
             return Some(size);
         }
         let message = format!("`{key}` is more than {PANEL_MAX} m, which no panel is");
         table.note(
             Diagnostic::error(code::QUANTITY_TOO_LARGE, size.span, message)
-                .help(format!("write it such as \"{example}\"")),
+                .help(format!("write it such as \"{}\"", table.example(key))),
         );
         None
     };
     FasciaFacts {
-        width: size("width", "400 mm"),
-        height: size("height", "160 mm"),
-        thickness: size("thickness", "3 mm"),
-        margin: size("margin", "12 mm"),
-        holes: size("holes", "4.5 mm"),
-        room: size("room", "60 mm"),
+        width: size("width"),
+        height: size("height"),
+        thickness: size("thickness"),
+        margin: size("margin"),
+        holes: size("holes"),
+        room: size("room"),
         buttons: table.choice("buttons", &BUTTONS).unwrap_or_default(),
         dark: table.flag("lamps") == Some(false),
     }
@@ -84,8 +82,8 @@ pub(super) fn labels(mut table: Table<'_, '_>) -> Labels {
             table.missing(lacks, &what, &format!("{lacks} = 8"));
         }
     }
-    let mut size = |key, example| {
-        let size = table.quantity(key, example, Length::read)?;
+    let mut size = |key| {
+        let size = table.quantity(key, Length::read)?;
         if size.value.value() <= MARGIN_MAX {
             return Some(size);
         }
@@ -93,15 +91,14 @@ pub(super) fn labels(mut table: Table<'_, '_>) -> Labels {
             format!("`{key}` is more than {:.0} mm, which no sheet of labels has", MARGIN_MAX * 1e3);
         table.note(
             Diagnostic::error(code::QUANTITY_TOO_LARGE, size.span, message)
-                .help(format!("write it such as \"{example}\"")),
+                .help(format!("write it such as \"{}\"", table.example(key))),
         );
         None
     };
-    let (margins, side_margins, gap) =
-        (size("margins", "12 mm"), size("side_margins", "5 mm"), size("gap", "3 mm"));
+    let (margins, side_margins, gap) = (size("margins"), size("side_margins"), size("gap"));
     let labels = Labels {
-        columns: table.number("columns", 1..=40, code::NUMBER_OUT_OF_RANGE),
-        rows: table.number("rows", 1..=100, code::NUMBER_OUT_OF_RANGE),
+        columns: table.number("columns", code::NUMBER_OUT_OF_RANGE),
+        rows: table.number("rows", code::NUMBER_OUT_OF_RANGE),
         margins,
         side_margins,
         gap,

@@ -114,7 +114,7 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
             let near = suggest(table.found(), &id.value, description.parts.keys().map(String::as_str))
                 .map(str::to_owned);
             let _ = table.choice("role", &ROLES);
-            table.missing("role", "what the part is for", "role = \"decoder\"");
+            table.need("role");
             if let Some(near) = near {
                 let message = format!("`{}` is not in the generic library", id.value);
                 let note = Diagnostic::warning(code::PART_UNKNOWN, id.span, message)
@@ -126,24 +126,24 @@ pub(super) fn read(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
         }
         (true, _) => table.choice("role", &ROLES),
     };
-    let outputs = table.number("outputs", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
-    let aligned = table.number("aligned", 1..=64, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let outputs = table.number("outputs", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let aligned = table.number("aligned", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     let drives = drives(&mut table);
     let drive = table.choice("drive", &MOTOR_DRIVES);
     let inside = table.choice("decoder", &[("inside", true), ("apart", false)]);
-    let contacts = table.number("contacts", 0..=16, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
-    let pairs = table.number("pairs", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
-    let positions = table.number("positions", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
-    let pins = table.number("pins", 1..=99, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
-    let draw = table.quantity("draw", "18 mA", Current::read).map(|draw| draw.value);
-    let volts = table.quantity("volts", "2.1 V", Voltage::read).map(|volts| volts.value);
-    let gives = table.quantity("gives", "2 A", Current::read).map(|gives| gives.value);
-    let mut size = |key, example| table.quantity(key, example, Length::read);
-    let (hole, nut, depth) = (size("hole", "6.2 mm"), size("nut", "10 mm"), size("depth", "25 mm"));
+    let contacts = table.number("contacts", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let pairs = table.number("pairs", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let positions = table.number("positions", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let pins = table.number("pins", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let draw = table.quantity("draw", Current::read).map(|draw| draw.value);
+    let volts = table.quantity("volts", Voltage::read).map(|volts| volts.value);
+    let gives = table.quantity("gives", Current::read).map(|gives| gives.value);
+    let mut size = |key| table.quantity(key, Length::read);
+    let (hole, nut, depth) = (size("hole"), size("nut"), size("depth"));
     let resistor = table.flag("resistor");
     let counts = table.choice("counts", &ADDRESS_SCHEMES);
     let counts = counts.map(|scheme| Spanned::new(scheme, table.place_of("counts")));
-    let count = table.number("count", 0..=9999, code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
+    let count = table.number("count", code::NUMBER_OUT_OF_RANGE).map(|n| n.value);
     table.close();
     let Some(role) = role else {
         description.unread.ids.insert(id.value);
@@ -200,7 +200,7 @@ pub(super) fn defaults(mut table: Table<'_, '_>) -> Defaults {
         motor: table.name("motor").unwrap_or(usual.motor),
         decoder: table.name("decoder").unwrap_or(usual.decoder),
         supply: table.name("supply").unwrap_or(usual.supply),
-        spares: table.quantity("spares", "10 %", Share::read).unwrap_or(usual.spares),
+        spares: table.quantity("spares", Share::read).unwrap_or(usual.spares),
     };
     table.close();
     defaults

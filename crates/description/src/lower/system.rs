@@ -14,15 +14,12 @@ pub(super) const ADDRESS_SCHEMES: [(&str, AddressScheme); 3] = [
 
 pub(super) fn layout(mut table: Table<'_, '_>) -> LayoutFacts {
     let facts = LayoutFacts {
-        name: table
-            .needed_name("name", "the name that stands on every sheet")
-            .map(|name| name.value)
-            .unwrap_or_default(),
+        name: table.needed_name("name").map(|name| name.value).unwrap_or_default(),
         scale: table.name("scale").map(|scale| scale.value),
         units: table
             .choice("units", &[("metric", Units::Metric), ("imperial", Units::Imperial)])
             .unwrap_or_default(),
-        longest_train: table.quantity("longest_train", "6 ft", Length::read),
+        longest_train: table.quantity("longest_train", Length::read),
         date: table.text_or_date("date"),
         revision: table.name("revision").map(|revision| revision.value),
     };
@@ -32,8 +29,8 @@ pub(super) fn layout(mut table: Table<'_, '_>) -> LayoutFacts {
 
 pub(super) fn numbering(mut table: Table<'_, '_>) -> Numbering {
     let usual = Numbering::default();
-    let first = table.number("first", 1..=999, code::NUMBER_OUT_OF_RANGE);
-    let spare = table.number("spare_per_line", 0..=99, code::NUMBER_OUT_OF_RANGE);
+    let first = table.number("first", code::NUMBER_OUT_OF_RANGE);
+    let spare = table.number("spare_per_line", code::NUMBER_OUT_OF_RANGE);
     table.close();
     Numbering {
         first: first.map_or(usual.first, |first| first.value),
@@ -44,9 +41,9 @@ pub(super) fn numbering(mut table: Table<'_, '_>) -> Numbering {
 pub(super) fn system(mut table: Table<'_, '_>) -> System {
     let usual = System::default();
     let address_scheme = table.choice("address_scheme", &ADDRESS_SCHEMES);
-    let last_address = table.number("last_address", 1..=2048, code::ADDRESS_OUT_OF_RANGE);
-    let normal_is = table.number("normal_is", 0..=1, code::NUMBER_OUT_OF_RANGE);
-    let cabs_in_use = table.numbers("cabs_in_use", 0..=999, code::NUMBER_OUT_OF_RANGE);
+    let last_address = table.number("last_address", code::ADDRESS_OUT_OF_RANGE);
+    let normal_is = table.number("normal_is", code::NUMBER_OUT_OF_RANGE);
+    let cabs_in_use = table.numbers("cabs_in_use", code::NUMBER_OUT_OF_RANGE);
     let taken = taken(&mut table);
     table.close();
     System {

@@ -1,6 +1,7 @@
 //! One table of the description under the reader's eye: each question asks for one key and a kind of value, notes what
 //! is wrong with it, and remembers that the key is known. Closing the table reports the keys nobody asked for.
 
+use crate::keys::{Kind, TableKeys};
 use crate::model::Name;
 use measure::ReadReason;
 use notice::{Code, Confidence, Diagnostic, Span, Spanned, code, suggest};
@@ -31,6 +32,8 @@ pub(crate) struct Table<'a, 'n> {
     /// Where its heading, or its id, is written.
     pub(crate) span: Span,
     entries: &'a Entries<'a>,
+    /// What it can hold; none for a row of a record.
+    keys: Option<&'static TableKeys>,
     asked: Vec<&'static str>,
     notes: &'n mut Notes,
     /// How much had been found before this table.
@@ -65,11 +68,12 @@ impl<'a, 'n> Table<'a, 'n> {
         heading: String,
         span: Span,
         value: &'a TomlSpanned<DeValue<'a>>,
+        keys: Option<&'static TableKeys>,
         notes: &'n mut Notes,
     ) -> Option<Self> {
         if let DeValue::Table(entries) = value.get_ref() {
             let since = notes.list.len();
-            return Some(Self { heading, span, entries, asked: Vec::new(), notes, since });
+            return Some(Self { heading, span, entries, keys, asked: Vec::new(), notes, since });
         }
         let message = format!("{heading} is {}, not a table", kind_of(value.get_ref()));
         notes.push(
@@ -94,8 +98,27 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     pub(crate) fn value(&mut self, key: &'static str) -> Option<&'a TomlSpanned<DeValue<'a>>> {
+        debug_assert!(
+            self.keys.is_none_or(|keys| keys.key(key).is_some()),
+            "{} lists no `{key}`",
+            self.heading
+        );
         self.asked.push(key);
         self.entries.get(key)
+    }
+
+    /// A row of the table of keys.
+    fn row(&self, key: &str) -> Option<&'static crate::keys::Key> {
+        self.keys?.key(key)
+    }
+
+    /// Notes that a key has to be there, where it is not written.
+    pub(crate) fn need(&mut self, key: &'static str) {
+        if !self.has(key)
+            && let Some(row) = self.row(key)
+        {
+            self.missing(key, row.says, &format!("{key} = {}", row.example));
+        }
     }
 
     pub(crate) fn wrong_kind(&mut self, span: Span, key: &str, found: &str, wanted: &str, help: String) {
@@ -143,8 +166,14 @@ impl<'a, 'n> Table<'a, 'n> {
         Some(Spanned::new(text.to_owned(), span))
     }
 
-    /// A name that has to be there.
-    pub(crate) fn needed_name(&mut self, key: &'static str, what: &str) -> Option<Name> {
+    /// A name that has to be there, of a table that lists its keys.
+    pub(crate) fn needed_name(&mut self, key: &'static str) -> Option<Name> {
+        let what = self.row(key).map_or("", |row| row.says);
+        self.needed_text(key, what)
+    }
+
+    /// A name that has to be there; `what` it is.
+    pub(crate) fn needed_text(&mut self, key: &'static str, what: &str) -> Option<Name> {
         if !self.has(key) {
             self.asked.push(key);
             self.missing(key, what, &format!("{key} = \"…\""));
@@ -189,8 +218,9 @@ impl<'a, 'n> Table<'a, 'n> {
     }
 
     /// Two names, as `one = ["a", "b"]`. None, with a note, when there are not exactly two.
-    pub(crate) fn pair(&mut self, key: &'static str, what: &str) -> Option<[Name; 2]> {
+    pub(crate) fn pair(&mut self, key: &'static str) -> Option<[Name; 2]> {
         if !self.has(key) {
+            let what = self.row(key).map_or("", |row| row.says);
             self.asked.push(key);
             self.missing(key, what, &format!("{key} = [\"…\", \"…\"]"));
             return None;
@@ -212,6 +242,11 @@ impl<'a, 'n> Table<'a, 'n> {
     /// One of a few words.
     pub(crate) fn choice<T: Copy>(&mut self, key: &'static str, choices: &[(&'static str, T)]) -> Option<T> {
         let value = self.value(key)?;
+        let listed = self.row(key).map(|row| row.kind);
+        debug_assert!(
+            matches!(listed, Some(Kind::Choice(words)) if choices.iter().all(|(word, _)| words.contains(word))),
+            "the words of `{key}` are others than those listed"
+        );
         let span = Span::from(value.span());
         let words: Vec<String> = choices.iter().map(|(word, _)| format!("\"{word}\"")).collect();
         let help = format!("write {}", words.join(" or "));
@@ -243,8 +278,19 @@ impl<'a, 'n> Table<'a, 'n> {
         None
     }
 
-    /// A whole number in a range. `code` is what to call it when it lies outside.
-    pub(crate) fn number(
+    /// A whole number in the range that is listed. `code` is what to call it when it lies outside.
+    pub(crate) fn number(&mut self, key: &'static str, code: Code) -> Option<Spanned<u16>> {
+        let range = match self.row(key).map(|row| row.kind) {
+            Some(Kind::Whole(low, high)) => {
+                u16::try_from(low).unwrap_or(u16::MAX)..=u16::try_from(high).unwrap_or(u16::MAX)
+            }
+            _ => 0..=u16::MAX,
+        };
+        self.number_within(key, range, code)
+    }
+
+    /// A whole number in a range.
+    pub(crate) fn number_within(
         &mut self,
         key: &'static str,
         range: std::ops::RangeInclusive<u16>,
@@ -279,8 +325,17 @@ impl<'a, 'n> Table<'a, 'n> {
         }
     }
 
+    /// A list of whole numbers in the range that is listed.
+    pub(crate) fn numbers(&mut self, key: &'static str, code: Code) -> Vec<Spanned<u16>> {
+        let range = match self.row(key).map(|row| row.kind) {
+            Some(Kind::Wholes(low, high)) => low..=high,
+            _ => 0..=u16::MAX,
+        };
+        self.numbers_within(key, range, code)
+    }
+
     /// A list of whole numbers in a range.
-    pub(crate) fn numbers(
+    pub(crate) fn numbers_within(
         &mut self,
         key: &'static str,
         range: std::ops::RangeInclusive<u16>,
@@ -297,14 +352,14 @@ impl<'a, 'n> Table<'a, 'n> {
         items.filter_map(|item| self.number_from(key, item, range.clone(), code)).collect()
     }
 
-    /// A quantity with its unit, read by `read`; `example` shows how one is written.
+    /// A quantity with its unit, read by `read`; the listed example shows how one is written.
     pub(crate) fn quantity<T>(
         &mut self,
         key: &'static str,
-        example: &str,
         read: impl Fn(&str) -> Result<T, measure::ReadError>,
     ) -> Option<Spanned<T>> {
         let value = self.value(key)?;
+        let example = self.example(key);
         let span = Span::from(value.span());
         let Some(text) = value.get_ref().as_str() else {
             if value.get_ref().is_integer() || value.get_ref().is_float() {
@@ -351,33 +406,48 @@ impl<'a, 'n> Table<'a, 'n> {
         self.name_from(key, value).map(|name| name.value)
     }
 
+    /// How a value of this key is written, without quotation marks.
+    pub(crate) fn example(&self, key: &str) -> &'static str {
+        self.row(key).map_or("", crate::keys::Key::bare_example)
+    }
+
+    /// The table that each entry of a key is.
+    fn inner(&self, key: &str) -> Option<&'static TableKeys> {
+        match self.row(key)?.kind {
+            Kind::Entry(keys) | Kind::Entries(keys) => Some(keys),
+            _ => None,
+        }
+    }
+
     /// Each table of a list of tables, with its place.
-    pub(crate) fn tables(&mut self, key: &'static str, example: &str, mut read: impl FnMut(Table<'_, '_>)) {
+    pub(crate) fn tables(&mut self, key: &'static str, mut read: impl FnMut(Table<'_, '_>)) {
         let Some(value) = self.value(key) else { return };
         let DeValue::Array(items) = value.get_ref() else {
-            let help = format!("write {key} = [{example}]");
+            let help = format!("write {key} = {}", self.example(key));
             self.wrong_kind(value.span().into(), key, kind_of(value.get_ref()), "a list", help);
             return;
         };
         self.check_length(key, value.span().into(), items.len());
         for item in items.iter().take(ENTRIES_MAX) {
             let heading = format!("an entry of {}", self.heading);
-            if let Some(table) = Table::open(heading, item.span().into(), item, self.notes) {
+            let keys = self.inner(key);
+            if let Some(table) = Table::open(heading, item.span().into(), item, keys, self.notes) {
                 read(table);
             }
         }
     }
 
     /// The table that stands as the value of a key.
-    pub(super) fn nested(&mut self, key: &'static str, example: &str, read: impl FnOnce(Table<'_, '_>)) {
+    pub(super) fn nested(&mut self, key: &'static str, read: impl FnOnce(Table<'_, '_>)) {
         let Some(value) = self.value(key) else { return };
         if !value.get_ref().is_table() {
-            let help = format!("write {key} = {example}");
+            let help = format!("write {key} = {}", self.example(key));
             self.wrong_kind(value.span().into(), key, kind_of(value.get_ref()), "a table in braces", help);
             return;
         }
         let heading = format!("`{key}` of {}", self.heading);
-        if let Some(table) = Table::open(heading, value.span().into(), value, self.notes) {
+        let keys = self.inner(key);
+        if let Some(table) = Table::open(heading, value.span().into(), value, keys, self.notes) {
             read(table);
         }
     }

@@ -7,7 +7,7 @@ use measure::Length;
 use notice::{Diagnostic, code};
 
 pub(super) fn end(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
-    let track = table.needed_name("track", "the track that stops here");
+    let track = table.needed_name("track");
     let is = table
         .choice(
             "is",
@@ -28,10 +28,10 @@ pub(super) fn end(id: Name, mut table: Table<'_, '_>, description: &mut Descript
 pub(super) fn facts(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
     let facts = TrackFacts {
         id,
-        length: table.quantity("length", "7 ft", Length::read),
+        length: table.quantity("length", Length::read),
         stop: table.flag("stop"),
         district: table.name("district"),
-        feeders: table.quantity("feeders", "3 ft", Length::read),
+        feeders: table.quantity("feeders", Length::read),
         at: table.names("at").unwrap_or_default(),
         existing: table.flag("existing").unwrap_or(false),
     };
@@ -40,8 +40,8 @@ pub(super) fn facts(id: Name, mut table: Table<'_, '_>, description: &mut Descri
 }
 
 pub(super) fn line(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
-    let from = table.needed_name("from", "the end or track where the line starts");
-    let to = table.needed_name("to", "the end or track where the line stops");
+    let from = table.needed_name("from");
+    let to = table.needed_name("to");
     let via = table.names("via").unwrap_or_default();
     table.close();
     match (from, to) {
@@ -53,8 +53,8 @@ pub(super) fn line(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
 }
 
 pub(super) fn route(id: Name, mut table: Table<'_, '_>, description: &mut Description) {
-    let from = table.needed_name("from", "the stop where the route begins");
-    let to = table.needed_name("to", "the stop where the route ends");
+    let from = table.needed_name("from");
+    let to = table.needed_name("to");
     let via = table.names("via").unwrap_or_default();
     let avoid = table.names("avoid").unwrap_or_default();
     let prefer = table

@@ -11,7 +11,7 @@ const WORK_MAX_SECONDS: f64 = 100.0 * 3600.0;
 pub(super) fn work(mut table: Table<'_, '_>) -> Work {
     let usual = Work::default();
     let mut time = |key, usual: Duration| {
-        let time: Option<Spanned<Duration>> = table.quantity(key, "10 min", Duration::read);
+        let time: Option<Spanned<Duration>> = table.quantity(key, Duration::read);
         match time {
             Some(time) if time.value.value() > WORK_MAX_SECONDS => {
                 let message = format!("`{key}` is more than 100 hours, which no piece of work takes");
@@ -30,8 +30,7 @@ pub(super) fn work(mut table: Table<'_, '_>) -> Work {
         (time("accessory", usual.accessory), time("wire", usual.wire), time("lever", usual.lever));
     let (lead, relabel, reprogram) =
         (time("lead", usual.lead), time("relabel", usual.relabel), time("reprogram", usual.reprogram));
-    let take_out =
-        table.quantity("take_out", "50 %", Share::read).map_or(usual.take_out, |share| share.value);
+    let take_out = table.quantity("take_out", Share::read).map_or(usual.take_out, |share| share.value);
     table.close();
     Work { machine, decoder, strip, accessory, wire, lever, lead, relabel, reprogram, take_out }
 }

@@ -115,10 +115,10 @@ impl Reader<'_> {
             })
         });
         record.wires = self.rows(tree, "wires", Owner::Wire, |table| {
-            let id = table.needed_name("id", "what its labels say")?.value;
+            let id = table.needed_text("id", "what its labels say")?.value;
             let (from, to) = (text(table, "from"), text(table, "to"));
             let mut numbers = |key| {
-                let numbers = table.numbers(key, 1..=9_999, code::NUMBER_OUT_OF_RANGE);
+                let numbers = table.numbers_within(key, 1..=9_999, code::NUMBER_OUT_OF_RANGE);
                 numbers.into_iter().map(|number| number.value).collect()
             };
             Some(WireBuilt { id, from, to, terminals: numbers("terminals"), pins: numbers("pins") })
@@ -247,7 +247,7 @@ impl Reader<'_> {
             }
             self.anchor(span, owner(key.clone()));
             let called = format!("`{key}` of [{heading}]");
-            let Some(mut table) = Table::open(called, span, value, &mut self.notes) else { continue };
+            let Some(mut table) = Table::open(called, span, value, None, &mut self.notes) else { continue };
             let value = read(&mut table);
             table.close();
             if let Some(value) = value {
@@ -330,7 +330,7 @@ fn lever(table: &mut Table<'_, '_>) -> Option<LeverBuilt> {
 }
 
 fn decoder(table: &mut Table<'_, '_>) -> Option<DecoderBuilt> {
-    let part = table.needed_name("part", "the part that it is");
+    let part = table.needed_text("part", "the part that it is");
     let first_address = needed(table, "first_address", "the address of its first output", 1..=2048);
     let outputs = needed(table, "outputs", "how many outputs it has", 0..=u16::MAX);
     let at = text(table, "at");
@@ -346,7 +346,7 @@ fn texts(table: &mut Table<'_, '_>, key: &'static str) -> Vec<String> {
 }
 
 fn number(table: &mut Table<'_, '_>, key: &'static str, range: std::ops::RangeInclusive<u16>) -> Option<u16> {
-    table.number(key, range, code::NUMBER_OUT_OF_RANGE).map(|number| number.value)
+    table.number_within(key, range, code::NUMBER_OUT_OF_RANGE).map(|number| number.value)
 }
 
 /// A number that has to be there.

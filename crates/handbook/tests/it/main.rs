@@ -78,7 +78,10 @@ fn a_chapter_that_nothing_lists_is_noticed() {
 fn broken_links_are_told_and_whole_ones_are_not() {
     let folder = folder("links");
     let write = |name: &str, text: &str| std::fs::write(folder.join(name), text).unwrap();
-    write("a.md", "# One two\n\n[x](b.md#a-heading) [y](#one-two) [z](https://tern.example/)\n`[no](link)`\n");
+    write(
+        "a.md",
+        "# One two\n\n[x](b.md#a-heading) [y](#one-two) [z](https://tern.example/)\n`[no](link)`\n",
+    );
     write("b.md", "# A heading\n\n[x](c.md) [y](a.md#three)\n\n```md\n[no](link.md)\n```\n");
     let files = [folder.join("a.md"), folder.join("b.md")];
     let Links { followed, broken } = link::in_markdown(&folder, &files);
@@ -89,7 +92,10 @@ fn broken_links_are_told_and_whole_ones_are_not() {
     );
 
     write("a.html", "<h1 id=\"top\">x</h1><a href=\"b.html#low\">b</a><a href=\"b.html#no\">b</a>");
-    write("b.html", "<p id=\"low\"><img src=\"gone.svg\"><a href=\"../out.html\">o</a><a href=\"#low\">l</a>");
+    write(
+        "b.html",
+        "<p id=\"low\"><img src=\"gone.svg\"><a href=\"../out.html\">o</a><a href=\"#low\">l</a>",
+    );
     let Links { followed, broken } = link::in_pages(&folder);
     assert_eq!(followed, 5);
     assert_eq!(
