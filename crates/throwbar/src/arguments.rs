@@ -140,9 +140,9 @@ pub(crate) enum Command {
         #[arg(long, value_name = "FILE")]
         journal: Option<PathBuf>,
     },
-    /// Say what a diagnostic means, with an example.
+    /// Say what a diagnostic means, with an example, or list the keys of a table of the description.
     Explain {
-        /// Its code, such as `track-one-end`; without it, all codes are listed.
+        /// A code, such as `track-one-end`, or a table, such as `turnout`; without it, all codes are listed.
         code: Option<String>,
     },
     /// Print the completions for a shell.

@@ -19,6 +19,8 @@ mod drawings;
 mod faults;
 /// The as-built record, and the work order between two layouts.
 mod kept;
+/// The examples of the handbook.
+mod handbook;
 /// The live panel, in a real browser.
 mod live;
 /// `show routes` with a wish.
