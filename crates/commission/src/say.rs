@@ -1,13 +1,15 @@
 //! What a person saw, as words, turned into answers of checks.
 //!
 //! The words are those of [`Check::sentence`](crate::fault::Check::sentence), in any case, with a colon or without, and a
-//! few that people use besides: `lever 5 is slow`, `breaker trips only when 5 is thrown`.
+//! few that people use besides: `lever 5 is slow`, `5 is stuck`, `breaker trips only when 5 is thrown`.
 
 use crate::diagnose::Seen;
 use crate::fault::{Check, System};
 
 /// What people write besides, and the answer that they mean.
-const MEANS: [(&str, &str); 14] = [
+const MEANS: [(&str, &str); 16] = [
+    ("stuck", "does not move"),
+    ("is stuck", "does not move"),
     ("does not throw", "does not move"),
     ("does nothing", "does not move"),
     ("is dead", "does not move"),
@@ -42,6 +44,23 @@ pub fn understand(system: &System, written: &str) -> Result<Vec<Seen>, NotUnders
     if let Some(seen) = thrown(system, &words) {
         return Ok(seen);
     }
+    // A bare number is the one that is painted beside the lever; any other bare name is a machine's.
+    let spoken = ["", "lever ", "machine "].map(|what| format!("{what}{words}"));
+    let found = spoken.iter().find_map(|words| Some((words, named(system, words)?)));
+    let Some((words, (length, key, checks))) = found else { return Err(unnamed(system, written, &words)) };
+    let rest = words.get(length..).unwrap_or_default().trim_start_matches([' ', ':']);
+    let answers: Option<Vec<Seen>> = checks
+        .iter()
+        .map(|&check| Some(Seen { check, answer: answer(&system.checks[check], rest)? }))
+        .collect();
+    answers.ok_or_else(|| {
+        let can = checks.first().map(|&check| system.checks[check].words.join(", ")).unwrap_or_default();
+        NotUnderstood { written: written.to_owned(), help: format!("of {key} it can be said: {can}") }
+    })
+}
+
+/// What the words begin with: how long that is, its name, the checks that look at it. The longest name counts.
+fn named<'s>(system: &'s System, words: &str) -> Option<(usize, &'s str, Vec<usize>)> {
     let mut named: Option<(usize, &str, Vec<usize>)> = None;
     let single = system.by_key.iter().map(|(key, &check)| (key.as_str(), vec![check]));
     let several = system.alias.iter().map(|(key, checks)| (key.as_str(), checks.clone()));
@@ -53,16 +72,7 @@ pub fn understand(system: &System, written: &str) -> Result<Vec<Seen>, NotUnders
             named = Some((key_plain.len(), key, checks));
         }
     }
-    let Some((length, key, checks)) = named else { return Err(unnamed(system, written, &words)) };
-    let rest = words.get(length..).unwrap_or_default().trim_start_matches([' ', ':']);
-    let answers: Option<Vec<Seen>> = checks
-        .iter()
-        .map(|&check| Some(Seen { check, answer: answer(&system.checks[check], rest)? }))
-        .collect();
-    answers.ok_or_else(|| {
-        let can = checks.first().map(|&check| system.checks[check].words.join(", ")).unwrap_or_default();
-        NotUnderstood { written: written.to_owned(), help: format!("of {key} it can be said: {can}") }
-    })
+    named
 }
 
 /// In small letters, with single spaces and no full stop.

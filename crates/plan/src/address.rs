@@ -8,6 +8,7 @@ use crate::model::{Control, PlannedAccessory, PlannedLever};
 use crate::number::Numbered;
 use crate::reason::{FIRST_FREE, KEPT_BUILT, NONE_FREE, PAIR_COMMANDS, PINNED, STRIPS_KEPT_WHOLE};
 use crate::strip::Chained;
+use description::PanelKind;
 use network::{AccessoryId, LeverId, Network};
 use notice::{Because, Decided, Diagnostic, code};
 use packet::UserAddress;
@@ -239,10 +240,10 @@ fn off_strip(
         Some(address) => {
             used.insert(address.number());
             let address = Decided::new(address, Because::new(&FIRST_FREE, [address.number().into()]));
-            if network.panels.is_empty() {
-                address
-            } else {
+            if network.described.panels.iter().any(|panel| panel.kind == PanelKind::Strip) {
                 address.and(Because::new(&STRIPS_KEPT_WHOLE, []))
+            } else {
+                address
             }
         }
         None => {

@@ -16,6 +16,8 @@ fn people_say_it_in_several_ways() {
     let system = System::of(&harbor());
     assert_eq!(means(&system, "lever 5 does not move"), ["machine team does not move"]);
     assert_eq!(means(&system, "Lever 5: does  not move."), ["machine team does not move"]);
+    assert_eq!(means(&system, "5 is stuck"), ["machine team does not move"]);
+    assert_eq!(means(&system, "team does not move"), ["machine team does not move"]);
     assert_eq!(means(&system, "lever 3 is slow"), ["machine midA moves slowly", "machine midB moves slowly"]);
     assert_eq!(means(&system, "lever 1 from a cab moves"), ["machine west-meet from a cab moves"]);
     assert_eq!(

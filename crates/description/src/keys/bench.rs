@@ -272,7 +272,7 @@ const fn colour(job: &'static str, says: &'static str) -> super::Key {
 pub(super) const COLOURS: TableKeys = TableKeys {
     name: "colours",
     many: false,
-    says: "Colours of conductors, by what each does. The words are yours and are printed as they stand; some are refused, because mains wiring uses them.",
+    says: "Colours of conductors, by what each does. The words are yours and are printed as they stand; green and yellow together are refused, because they mean the earth of the mains.",
     keys: &[
         usual(
             "preset",

@@ -7,7 +7,13 @@ const AT: Key =
     open("at", Kind::Text, "nowhere: its cables have no length", "the place it stands at", "\"bay 2\"");
 const MOTOR: Key =
     open("motor", Kind::Text, "`motor` of `[defaults]`", "the part that moves the points", "\"stall motor\"");
-const FROG: Key = open("frog", Kind::Text, "nothing", "the frog number, kept with the turnout; nothing is made of it yet", "\"6\"");
+const FROG: Key = open(
+    "frog",
+    Kind::Text,
+    "nothing",
+    "the frog number, kept with the turnout; nothing is made of it yet",
+    "\"6\"",
+);
 const FROG_FEED: Key = open(
     "frog_feed",
     Kind::Choice(&["switched", "dead", "polarity unit"]),

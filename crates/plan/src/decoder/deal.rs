@@ -9,6 +9,7 @@ use crate::reason::{
     BLOCK_OF_BOARD, FEWEST_BOUGHT, FREE_OUTPUT, FRESH_BLOCK, LEAST_CABLE, LEAST_CABLE_FOUND, NO_ROOM_LEFT,
     ON_SHELF, STRIPS_KEPT_WHOLE,
 };
+use description::PanelKind;
 use measure::Length;
 use network::AccessoryId;
 use notice::{Because, Decided};
@@ -90,7 +91,7 @@ pub(super) fn deal(layout: &Layout<'_>, served: &Served<'_>, addressed: &mut Add
         }
     }
     let moved = seat_loose(layout, served, &starts, built, &mut by);
-    let is_strip_free = layout.network.panels.is_empty();
+    let is_strip_free = !layout.network.described.panels.iter().any(|panel| panel.kind == PanelKind::Strip);
     let decide = |who: Who| {
         let (address, at) = moved.get(&who)?;
         let words =

@@ -143,6 +143,10 @@ fn numbers_that_cannot_be_read() {
   spare_per_line = 3ft
 #                  ^^^ error[text-syntax]: `3ft` is text without quotation marks
 # | write "3ft"
+  [system]
+  taken = 9:12
+#         ^^^^ error[text-syntax]: `9:12` is text without quotation marks
+# | write "9:12"
 "#,
     );
 }

@@ -17,10 +17,10 @@ mod commissioning;
 mod drawings;
 /// From symptoms to faults.
 mod faults;
-/// The as-built record, and the work order between two layouts.
-mod kept;
 /// The examples of the handbook.
 mod handbook;
+/// The as-built record, and the work order between two layouts.
+mod kept;
 /// The live panel, in a real browser.
 mod live;
 /// `show routes` with a wish.
