@@ -2,7 +2,8 @@
 //!
 //! [`fault`] holds what each part of a plan does to what can be seen when it fails. [`diagnose`] turns what was seen into the
 //! smallest sets of faults that explain it and the next test that tells most for its minutes. [`say`] reads what a person
-//! writes. [`order`] lays the steps of commissioning along the bench, so that each can fail only for the reasons it names.
+//! writes. [`order`] lays the steps of commissioning along the bench, so that each can fail only for the reasons it names. [`trial`] goes through them
+//! with the one who tries: judges what was found and says where one is.
 //! Nothing here decides anything about the railroad: that is done in `plan`.
 
 pub mod diagnose;
@@ -10,3 +11,4 @@ pub mod fault;
 pub mod mode;
 pub mod order;
 pub mod say;
+pub mod trial;

@@ -101,6 +101,10 @@ impl Phase {
 /// One thing to do, to look at, and to tick.
 #[derive(Clone, Debug)]
 pub struct Step {
+    /// What it is about, in words that stay when steps are added before it: findings are kept under it.
+    pub key: String,
+    /// The lever that it throws.
+    pub lever: Option<network::LeverId>,
     /// What kind.
     pub phase: Phase,
     /// The place.

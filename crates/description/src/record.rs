@@ -83,7 +83,7 @@ pub struct Record {
     pub machines: Entries<MachineBuilt>,
     /// Wires, by what they are for, in words: `machine 3 motor`.
     pub wires: Entries<WireBuilt>,
-    /// What was found out when things were tried, by what it is about: `machine 4A`.
+    /// What was found out when things were tried, by what it is about: `machine 4A`, `bus motors at bay 2`.
     pub findings: Entries<Finding>,
     /// What is out of use for good, with what it was. In the text the keys are words: `number 7`, `wire W12`.
     pub retired: BTreeMap<Retired, Entry<String>>,
@@ -166,8 +166,59 @@ pub struct WireBuilt {
 pub struct Finding {
     /// A machine that stands reverse where it should stand normal.
     pub inverted: bool,
+    /// What a step of commissioning came to; none where the row was written by hand.
+    pub tried: Option<Tried>,
     /// Anything else to know, in the user's words.
     pub note: Option<String>,
+}
+
+/// What a step of commissioning came to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tried {
+    /// Whether it was as it should be.
+    pub verdict: Verdict,
+    /// Who tried it.
+    pub who: String,
+    /// When, as a browser gave it: `2026-05-01T19:04:00Z`.
+    pub when: String,
+    /// What the meter showed: `12.31 V`.
+    pub reading: Option<String>,
+    /// What was seen instead of what should be, as `show faults --saw` takes it.
+    pub saw: Option<String>,
+}
+
+/// Whether a step was as it should be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// It was.
+    Good,
+    /// It was not.
+    Bad,
+    /// Points moved, and the wrong way.
+    WrongWay,
+    /// It was left out, with a note.
+    Skipped,
+}
+
+impl Verdict {
+    /// Every one, with the word for it in the record and in a journal.
+    pub const ALL: [(&'static str, Self); 4] =
+        [("good", Self::Good), ("bad", Self::Bad), ("wrong way", Self::WrongWay), ("skipped", Self::Skipped)];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Bad => "bad",
+            Self::WrongWay => "wrong way",
+            Self::Skipped => "skipped",
+        }
+    }
+
+    /// The verdict that a word stands for.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find_map(|(known, verdict)| (known == word).then_some(verdict))
+    }
 }
 
 /// Something that is not to be used again until the user deletes its row.

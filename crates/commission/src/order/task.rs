@@ -55,7 +55,20 @@ pub(super) fn tasks(plan: &Plan, system: &System) -> Vec<Task> {
     tasks.frogs();
     tasks.panels();
     tasks.rest();
+    tell_apart(&mut tasks.all);
     tasks.all
+}
+
+/// Two supplies of one bus at one place, or a light called like something else, still have keys of their own.
+fn tell_apart(tasks: &mut [Task]) {
+    let mut count: BTreeMap<String, usize> = BTreeMap::new();
+    for task in tasks {
+        let of_key = count.entry(task.step.key.clone()).or_default();
+        *of_key += 1;
+        if *of_key > 1 {
+            task.step.key = format!("{} ({of_key})", task.step.key);
+        }
+    }
 }
 
 impl Tasks<'_> {
@@ -82,6 +95,7 @@ impl Tasks<'_> {
             let mut step =
                 step(Phase::Supply, None, format!("switch {what} on alone and measure at its terminals"));
             "its label says the volts: within 5 % of them".clone_into(&mut step.expect);
+            what.clone_into(&mut step.key);
             step.checks = checks;
             self.add(0, None, step, Vec::new());
         }
@@ -96,6 +110,7 @@ impl Tasks<'_> {
             let place = &bus.places[point];
             let mut step = step(Phase::Supply, Some(place), format!("read the supply of bus {name} alone"));
             step.under = true;
+            step.key = format!("supply of {name} at {place}");
             step.checks = self.keys([format!("supply of {name}"), format!("supply of {name} at {place}")]);
             read(&mut step, planned.and_then(|planned| planned.readings.get(rank)).cloned());
             supplies.push(self.add(0, Some(index), step, Vec::new()));
@@ -104,6 +119,7 @@ impl Tasks<'_> {
             let place = &bus.places[point];
             let mut step = step(Phase::Bus, Some(place), format!("read bus {name}"));
             step.under = true;
+            step.key = format!("bus {name} at {place}");
             let breaker = if before.is_none() { Some(format!("breaker of {name}")) } else { None };
             step.checks = self.keys([format!("volts of {name} at {place}")].into_iter().chain(breaker));
             // The rails are read with a test load, anything else with nothing connected.
@@ -144,6 +160,7 @@ impl Tasks<'_> {
             );
             let mut step = step(Phase::Decoder, at, does);
             step.under = true;
+            step.key = format!("decoder {id}");
             step.expect = format!("read back, it answers with its address; its first output is {first}");
             step.checks = self.keys([format!("signal at {id}"), format!("address of {id}")]);
             let after = self.buses_at(at);
@@ -162,6 +179,7 @@ impl Tasks<'_> {
                 let place = &planned.points[reading.point].place;
                 let mut step = step(Phase::Loaded, Some(place), format!("read bus {name} again"));
                 step.under = true;
+                step.key = format!("bus {name} at {place} under load");
                 step.checks = self.keys([format!("volts of {name} at {place}")]);
                 read(&mut step, Some(reading.clone()));
                 let here = self.buses.get(&(planned.bus, reading.point)).into_iter().flatten();
@@ -192,6 +210,8 @@ impl Tasks<'_> {
                 "{} lies normal at normal and reverse at reverse, moves at once and all the way, no slower than its like, and nothing else moves",
                 lever.name
             );
+            step.key = format!("lever {number}");
+            step.lever = Some(planned.lever);
             let keys = names.iter().map(|name| format!("machine {name} from a cab"));
             step.checks = self.keys(keys.chain([format!("others with lever {number}")]));
             let rows = plan.addresses.iter().filter(|row| row.lever == planned.lever);
@@ -229,6 +249,7 @@ impl Tasks<'_> {
             let mut step = step(Phase::Frog, joint.at.as_deref(), does);
             "it has the polarity of the rail that it lies in, both ways; the engine does not stall and no breaker opens"
                 .clone_into(&mut step.expect);
+            step.key = format!("frog {name}");
             step.checks = self.keys(keys);
             self.add(3, None, step, after);
         }
@@ -242,7 +263,8 @@ impl Tasks<'_> {
                 format!("switch off and measure across the gap in each rail of {}, {}", gap.track, gap.end);
             let mut step = step(Phase::Gap, at, does);
             "neither rail leads across".clone_into(&mut step.expect);
-            step.checks = self.keys([format!("gap of {}, {}", gap.track, gap.end)]);
+            step.key = format!("gap of {}, {}", gap.track, gap.end);
+            step.checks = self.keys([step.key.clone()]);
             let after = self.buses_at(at);
             self.add(6, None, step, after);
         }
@@ -268,6 +290,7 @@ impl Tasks<'_> {
             let mut step = step(Phase::Rails, place.as_deref(), does);
             "it runs from end to end of each at the same speed, and no breaker opens under it"
                 .clone_into(&mut step.expect);
+            step.key = place.as_ref().map_or_else(|| "rails".to_owned(), |place| format!("rails at {place}"));
             let units = sections().map(|name| format!("volts behind the polarity unit of {name}"));
             let trains = sections().map(|name| format!("breaker with a train through {name}"));
             let tracks = tracks.iter().map(|track| format!("track {track}"));
@@ -297,6 +320,7 @@ impl Tasks<'_> {
             let does = format!("push both buttons of each pair of strip {} and watch its lever", strip.panel);
             let mut step = step(Phase::Strip, strip.at.as_deref(), does);
             "each pair throws the lever whose number stands beside it, and each button the way its plate says".clone_into(&mut step.expect);
+            step.key = format!("strip {}", strip.panel);
             let keys = strip.pairs.iter().flatten().flat_map(|&lever| machines(lever));
             let lamps =
                 strip.accessories.iter().flatten().map(|&accessory| plan.network.accessory(accessory).key());
@@ -307,6 +331,7 @@ impl Tasks<'_> {
             let does = format!("push every button of panel {} and watch what it throws", fascia.panel);
             let mut pushed = step(Phase::Strip, fascia.at.as_deref(), does);
             "each throws what its plate says, and nothing else".clone_into(&mut pushed.expect);
+            pushed.key = format!("buttons of panel {}", fascia.panel);
             pushed.checks = self.keys(fascia.levers.iter().flat_map(|&lever| machines(lever)));
             self.add(4, None, pushed, tried.clone());
             let lamps: Vec<String> = fascia
@@ -321,6 +346,7 @@ impl Tasks<'_> {
                 let mut lit = step(Phase::Lamp, fascia.at.as_deref(), does);
                 "the lamp of the way that is open shines, and no other at that turnout"
                     .clone_into(&mut lit.expect);
+                lit.key = format!("lamps of panel {}", fascia.panel);
                 lit.checks = self.keys(lamps);
                 self.add(4, None, lit, tried.clone());
             }
@@ -329,6 +355,7 @@ impl Tasks<'_> {
             let what = plan.network.accessory(planned.accessory);
             let mut lit = step(Phase::Lamp, what.at.as_deref(), format!("switch {} on and off", what.key()));
             "it shines, and it goes out".clone_into(&mut lit.expect);
+            lit.key = what.key();
             lit.checks = self.keys([what.key()]);
             self.add(4, None, lit, tried.clone());
         }
@@ -345,6 +372,7 @@ impl Tasks<'_> {
             .machines
             .iter()
             .map(|machine| format!("machine {} from the screen", machine.name));
+        "screen".clone_into(&mut screen.key);
         screen.checks = self.keys(all.chain(["link of the screen".into()]));
         last.push(self.add(5, None, screen, last.clone()));
         let routes = match (self.plan.named.len(), self.plan.routes.len()) {
@@ -353,6 +381,7 @@ impl Tasks<'_> {
         };
         let mut set = step(Phase::Routes, None, routes);
         "every lever on the way lies as the sheet of routes says".clone_into(&mut set.expect);
+        "routes".clone_into(&mut set.key);
         set.otherwise =
             vec!["a diode or button that sets the wrong lever: compare with the sheet of routes".into()];
         last.push(self.add(5, None, set, last.clone()));
@@ -364,6 +393,7 @@ impl Tasks<'_> {
         );
         "nothing is too hot to touch, no breaker has opened, every lever still moves as quickly"
             .clone_into(&mut hour.expect);
+        "operating hour".clone_into(&mut hour.key);
         hour.otherwise = vec!["what fails only when warm: supplies and boosters too small, decoders without air, joints that heat".into()];
         self.add(5, None, hour, last);
     }
@@ -371,6 +401,8 @@ impl Tasks<'_> {
 
 fn step(phase: Phase, at: Option<&str>, does: String) -> Step {
     Step {
+        key: String::new(),
+        lever: None,
         phase,
         at: at.map(str::to_owned),
         under: false,
@@ -436,6 +468,7 @@ fn coin(planned: &PlannedBus, point: usize, name: &str) -> Step {
         Trip::Never => "by the plan the breaker will NOT open: do not try it; mend the bus first".into(),
         Trip::NoBreaker => "there is no breaker: do not try it; put a fuse or a breaker in first".into(),
     };
+    step.key = format!("coin test of {name} at {}", at.place);
     step.otherwise = vec![
         "the breaker is set too high, or runs, joints and feeders are longer or thinner than planned".into(),
     ];

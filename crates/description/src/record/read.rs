@@ -1,6 +1,8 @@
 //! The record from its text, with everything that is wrong in it. A record with anything wrong is refused as a whole by
 //! whoever plans with it: what is built is never guessed at.
 
+mod tried;
+
 use super::remark::{Anchor, gather};
 use super::{
     AccessoryBuilt, DecoderBuilt, Entries, Entry, Finding, HEADINGS, LeverBuilt, MachineBuilt, Record,
@@ -124,7 +126,8 @@ impl Reader<'_> {
             Some(WireBuilt { id, from, to, terminals: numbers("terminals"), pins: numbers("pins") })
         });
         record.findings = self.rows(tree, "findings", Owner::Finding, |table| {
-            Some(Finding { inverted: table.flag("inverted").unwrap_or_default(), note: text(table, "note") })
+            let inverted = table.flag("inverted").unwrap_or_default();
+            Some(Finding { inverted, tried: tried::read(table), note: text(table, "note") })
         });
         self.record = record;
         self.retired(tree);

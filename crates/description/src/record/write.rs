@@ -88,8 +88,14 @@ fn rows_of(text: &mut String, record: &Record, heading: &str) {
             ]
         }),
         "findings" => rows(text, &record.findings, |finding| {
+            let tried = finding.tried.as_ref();
             vec![
                 finding.inverted.then(|| "inverted = true".to_owned()),
+                name("verdict", tried.map(|tried| tried.verdict.word())),
+                name("who", tried.map(|tried| tried.who.as_str())),
+                name("when", tried.map(|tried| tried.when.as_str())),
+                name("reading", tried.and_then(|tried| tried.reading.as_deref())),
+                name("saw", tried.and_then(|tried| tried.saw.as_deref())),
                 name("note", finding.note.as_deref()),
             ]
         }),

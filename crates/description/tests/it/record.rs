@@ -4,6 +4,7 @@ use description::record::{
     AccessoryBuilt, DecoderBuilt, Entry, Finding, HEADINGS, LeverBuilt, MachineBuilt, Record, Retired,
     StripBuilt, WireBuilt, read, write,
 };
+use description::record::{Tried, Verdict};
 use notice::File;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
@@ -46,6 +47,7 @@ layout = "Tern Harbor"
 "machine 2 motor" = { id = "W1", from = "bay 1", to = "bay 2" }
 
 [findings]
+"bus motors at bay 2" = { verdict = "bad", who = "Ruth", when = "2026-05-01T19:04:00Z", reading = "9.8 V", saw = "volts of motors at bay 2 low" }
 "machine 2" = { inverted = true, note = "crossed leads" }
 
 [retired]
@@ -184,8 +186,10 @@ fn records() -> impl Strategy<Value = Record> {
         (word(), some(word().boxed()), some(word().boxed()), numbers(), numbers())
             .prop_map(|(id, from, to, terminals, pins)| WireBuilt { id, from, to, terminals, pins }),
     );
-    let findings =
-        rows((any::<bool>(), some(word().boxed())).prop_map(|(inverted, note)| Finding { inverted, note }));
+    let findings = rows(
+        (any::<bool>(), prop::option::of(tried()), some(word().boxed()))
+            .prop_map(|(inverted, tried, note)| Finding { inverted, tried, note }),
+    );
     let retired = prop_oneof![
         any::<u16>().prop_map(Retired::Number),
         any::<u16>().prop_map(Retired::Address),
@@ -254,4 +258,43 @@ fn prop_one_more_lever_is_one_more_row() {
         prop_assert!(before.lines().all(|row| rows.any(|other| other == row)));
         prop_assert_eq!(after.lines().count(), before.lines().count() + 1);
     });
+}
+
+/// What a step came to.
+fn tried() -> impl Strategy<Value = Tried> {
+    let when = (1970u16..2100, 1u8..13, 1u8..32, 0u8..24)
+        .prop_map(|(year, month, day, hour)| format!("{year}-{month:02}-{day:02}T{hour:02}:04:59Z"));
+    let reading =
+        (0u32..100_000).prop_map(|millivolts| format!("{}.{:03} V", millivolts / 1000, millivolts % 1000));
+    let verdict = prop::sample::select(Verdict::ALL.map(|(_, verdict)| verdict).to_vec());
+    (verdict, word(), when, prop::option::of(reading), prop::option::of(word()))
+        .prop_map(|(verdict, who, when, reading, saw)| Tried { verdict, who, when, reading, saw })
+}
+
+/// A finding that is damaged is refused with a place, and says what is missing.
+#[test]
+fn a_damaged_finding_is_refused_at_its_place() {
+    let good = "\"lever 4\" = { verdict = \"good\", who = \"Ruth\", when = \"2026-05-01T19:04:00Z\" }";
+    let text = |row: &str| {
+        format!("schema = 1\nlayout = \"Tern Harbor\"\n\n[findings]\n{row}\n\n[end]\nwhole = true\n")
+    };
+    assert!(read(&text(good)).diagnostics.is_empty());
+    for (was, becomes, code, at) in [
+        ("\"good\"", "\"fine\"", "choice-unknown", "\"fine\""),
+        ("who = \"Ruth\", ", "", "key-missing", "\"lever 4\""),
+        (", when = \"2026-05-01T19:04:00Z\"", "", "key-missing", "\"lever 4\""),
+        ("T19:04:00Z", " evening", "record-row-unreadable", "\"2026-05-01 evening\""),
+        ("\"good\"", "\"bad\", reading = \"9.8\"", "unit-missing", "\"9.8\""),
+        ("\"good\"", "\"bad\", reading = 9.8", "unit-missing", "9.8"),
+        ("\"good\"", "\"bad\", reading = \"9.8 A\"", "unit-unknown", "\"9.8 A\""),
+        ("\"good\"", "\"good\", seen = \"x\"", "key-unknown", "seen"),
+    ] {
+        let text = text(&good.replace(was, becomes));
+        let outcome = read(&text);
+        let notes: Vec<(&str, &str)> = (outcome.diagnostics.iter())
+            .map(|note| (note.code.name(), &text[note.span.start..note.span.end]))
+            .collect();
+        assert_eq!(notes.len(), 1, "{becomes}: {notes:?}");
+        assert!(notes[0].0 == code && notes[0].1.starts_with(at), "{becomes}: {notes:?}");
+    }
 }

@@ -1,0 +1,220 @@
+//! Commissioning while it goes on: which step one is at, whether what was found is as it should be, and what is wrong where it
+//! is not.
+//!
+//! ```text
+//! the order of steps ──┐
+//! findings so far ─────┼─▶ place_in: the step to try now ──▶ judge: what was answered becomes a finding
+//! where one turned to ─┘                                └─▶ diagnosis: what explains all that was found
+//! ```
+//!
+//! Pure, and without memory: who keeps the findings, and tells others of them, hands them in. Findings stand under the keys of
+//! their steps, so that they stay with what they are about when steps are added before it.
+
+use crate::diagnose::{Diagnosis, Seen, diagnose, next_test};
+use crate::fault::System;
+use crate::order::{Order, Step};
+use crate::say;
+use description::record::{Finding, Verdict};
+use measure::Voltage;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+/// Below this share of what a meter should show, there is nothing there (common practice, no source).
+pub const NOTHING_SHARE: f64 = 0.1;
+
+/// What was found so far, by the keys of the steps.
+pub type Findings = BTreeMap<String, Finding>;
+
+/// What the one who tries a step answers.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// What the meter shows, as it was typed.
+    Reading(String),
+    /// All is as the step says.
+    Good,
+    /// This was seen instead, in the words of [`can_be_seen`].
+    Saw(String),
+    /// Something else is wrong; the note says what.
+    Wrong,
+    /// The step is left out; the note says why.
+    Skip,
+}
+
+/// What an answer comes to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Judged {
+    /// Whether it is as it should be.
+    pub verdict: Verdict,
+    /// What the meter shows, with its unit.
+    pub reading: Option<String>,
+    /// What was seen instead of what should be.
+    pub saw: Option<String>,
+}
+
+/// Why an answer cannot be taken, and what to do about it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NotJudged {
+    /// The step wants a reading.
+    ReadingMissing,
+    /// The step has none.
+    ReadingNotWanted,
+    /// It is no voltage.
+    ReadingUnreadable,
+    /// It is below nothing.
+    ReadingNegative,
+    /// The step does not show such a thing.
+    NotSeenThere,
+    /// It needs a note.
+    NoteMissing,
+}
+
+impl fmt::Display for NotJudged {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::ReadingMissing => {
+                "This step wants what the meter shows, with its unit, such as 12.3 V. Leave the step out, with a note, if you cannot read it."
+            }
+            Self::ReadingNotWanted => "This step takes no reading: say whether what you see is as it should be.",
+            Self::ReadingUnreadable => {
+                "That is no voltage. Write a number and its unit as the meter shows them, such as 12.3 V or 850 mV."
+            }
+            Self::ReadingNegative => {
+                "The meter shows less than nothing: its leads are the wrong way round. Turn them over and read again."
+            }
+            Self::NotSeenThere => "This step cannot show that. Choose one of the things it can show, or write a note.",
+            Self::NoteMissing => "Write a note, so that whoever comes after you knows why.",
+        })
+    }
+}
+
+/// Whether a finding lets one go on: good, or left out on purpose.
+pub fn passes(finding: &Finding) -> bool {
+    finding.tried.as_ref().is_some_and(|tried| matches!(tried.verdict, Verdict::Good | Verdict::Skipped))
+}
+
+/// The step to try now: the one that was turned to; else the first that nobody has tried; none when all were.
+pub fn place_in(order: &Order, findings: &Findings, turned: Option<&str>) -> Option<usize> {
+    let tried = |step: &Step| findings.get(&step.key).is_some_and(|finding| finding.tried.is_some());
+    let turned = turned.and_then(|key| order.steps.iter().position(|step| step.key == key));
+    turned.or_else(|| order.steps.iter().position(|step| !tried(step)))
+}
+
+/// The steps that are not found good, in order: not tried, left out, or not as they should be.
+pub fn open(order: &Order, findings: &Findings) -> Vec<usize> {
+    let good = |step: &Step| verdict(findings, step) == Some(Verdict::Good);
+    (0..order.steps.len()).filter(|&index| !good(&order.steps[index])).collect()
+}
+
+/// What a step came to.
+pub fn verdict(findings: &Findings, step: &Step) -> Option<Verdict> {
+    findings.get(&step.key)?.tried.as_ref().map(|tried| tried.verdict)
+}
+
+/// Everything that a step may show instead of what it should, check by check.
+pub fn can_be_seen(system: &System, step: &Step) -> Vec<Seen> {
+    let checks: BTreeSet<usize> = step.checks.iter().copied().collect();
+    let shown = |&check: &usize| {
+        let answers: BTreeSet<u8> = (system.faults.iter())
+            .filter_map(|fault| fault.shows.get(&check).copied())
+            .filter(|answer| *answer >= step.least)
+            .collect();
+        answers.into_iter().map(move |answer| Seen { check, answer }).collect::<Vec<_>>()
+    };
+    checks.iter().flat_map(shown).collect()
+}
+
+/// What an answer comes to at a step.
+///
+/// # Errors
+/// When the step does not take such an answer, or it cannot be read.
+pub fn judge(system: &System, step: &Step, answer: &Answer, note: &str) -> Result<Judged, NotJudged> {
+    let judged = |verdict| Judged { verdict, reading: None, saw: None };
+    let with_note =
+        |verdict| if note.trim().is_empty() { Err(NotJudged::NoteMissing) } else { Ok(judged(verdict)) };
+    match answer {
+        Answer::Reading(typed) => judge_reading(system, step, typed),
+        Answer::Good if step.reading.is_some() => Err(NotJudged::ReadingMissing),
+        Answer::Good => Ok(judged(Verdict::Good)),
+        Answer::Saw(words) => {
+            let seen = can_be_seen(system, step);
+            let said = |seen: &&Seen| system.checks[seen.check].sentence(seen.answer) == *words;
+            let seen = seen.iter().find(said).ok_or(NotJudged::NotSeenThere)?;
+            let verdict = if is_wrong_way(system, *seen) { Verdict::WrongWay } else { Verdict::Bad };
+            Ok(Judged { saw: Some(words.clone()), ..judged(verdict) })
+        }
+        Answer::Wrong => with_note(Verdict::Bad),
+        Answer::Skip => with_note(Verdict::Skipped),
+    }
+}
+
+/// Whether this is points that move the wrong way.
+fn is_wrong_way(system: &System, seen: Seen) -> bool {
+    system.checks[seen.check].words.get(usize::from(seen.answer)) == Some(&"moves the wrong way")
+}
+
+fn judge_reading(system: &System, step: &Step, typed: &str) -> Result<Judged, NotJudged> {
+    let band = step.reading.as_ref().ok_or(NotJudged::ReadingNotWanted)?;
+    // Meters and people write a comma or a point, and some leave the unit to the meter's switch, which says volts.
+    let typed = typed.trim().replace(',', ".");
+    let bare = typed.parse::<f64>().is_ok();
+    let written = if bare { format!("{typed} V") } else { typed };
+    let volts = Voltage::read(&written).map_err(|error| match error.reason {
+        measure::ReadReason::Negative => NotJudged::ReadingNegative,
+        _ => NotJudged::ReadingUnreadable,
+    })?;
+    let volts = volts.value();
+    let level = if volts < band.expect.abs() * NOTHING_SHARE && volts < band.low {
+        Some("none")
+    } else if volts < band.low {
+        Some("low")
+    } else {
+        None
+    };
+    let sentence = |level: &str| {
+        let check = step.checks.iter().map(|&check| &system.checks[check]);
+        let mut check = check.filter(|check| check.words.contains(&level));
+        check.next().map(|check| format!("{} {level}", check.key))
+    };
+    let verdict = if level.is_some() || volts > band.high { Verdict::Bad } else { Verdict::Good };
+    Ok(Judged { verdict, reading: Some(written), saw: level.and_then(sentence) })
+}
+
+/// What explains all that was found so far, with what earlier steps have cleared left out. Nothing where nothing is wrong, or where
+/// what is wrong is no fault of the model.
+pub fn diagnosis(system: &System, order: &Order, findings: &Findings, here: Option<&str>) -> Diagnosis {
+    let mut seen: Vec<Seen> = Vec::new();
+    let mut add = |new: Seen| {
+        if seen.iter().all(|old| old.check != new.check) {
+            seen.push(new);
+        }
+    };
+    let tried = |step: &Step| findings.get(&step.key).and_then(|finding| finding.tried.as_ref());
+    for step in &order.steps {
+        let saw = tried(step).filter(|tried| tried.verdict != Verdict::Good);
+        let saw = saw.and_then(|tried| say::understand(system, tried.saw.as_deref()?).ok());
+        saw.into_iter().flatten().for_each(&mut add);
+    }
+    let good = || order.steps.iter().filter(|step| verdict(findings, step) == Some(Verdict::Good));
+    for step in good().filter(|step| step.least <= 1) {
+        step.checks.iter().for_each(|&check| add(Seen { check, answer: 0 }));
+    }
+    let mut diagnosis = diagnose(system, &seen, here);
+    // A bus that carries nothing shows no bad joint, so its good reading clears only what it would have shown.
+    let cleared = |fault: &usize| {
+        let shows = &system.faults[*fault].shows;
+        let shown = |step: &Step| {
+            step.checks.iter().any(|check| shows.get(check).is_some_and(|&answer| answer >= step.least))
+        };
+        good().any(shown)
+    };
+    let before = diagnosis.explanations.len();
+    diagnosis.explanations.retain(|explanation| !explanation.faults.iter().any(cleared));
+    if diagnosis.explanations.len() < before {
+        let total: f64 = diagnosis.explanations.iter().map(|explanation| explanation.likelihood).sum();
+        for explanation in &mut diagnosis.explanations {
+            explanation.likelihood /= total;
+        }
+        diagnosis.next = next_test(system, &diagnosis.explanations, &seen, here);
+    }
+    diagnosis
+}
