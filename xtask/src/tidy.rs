@@ -58,7 +58,10 @@ const LAYERS: [(&str, &[&str]); 17] = [
     ("journal", &["notice"]),
     ("answers", &["commission", "description", "draw", "measure", "network", "notice", "packet", "plan"]),
     ("tables", &["answers", "measure", "network", "plan"]),
-    ("serve", &["answers", "description", "draw", "journal", "live", "network", "notice", "packet", "plan"]),
+    (
+        "serve",
+        &["answers", "commission", "description", "draw", "journal", "live", "network", "notice", "packet", "plan"],
+    ),
     ("testkit", &["description", "draw", "journal", "network", "notice", "plan", "rules"]),
 ];
 

@@ -117,6 +117,8 @@ pub struct Step {
     pub expect: String,
     /// What a meter shows, where one is needed.
     pub reading: Option<Reading>,
+    /// Whether what is read is judged by the supply's label, since the plan has no figure for it.
+    pub by_label: bool,
     /// The checks that are answered by it.
     pub checks: Vec<usize>,
     /// The least bad answer that it would show: a bus that carries nothing shows no bad joint.

@@ -15,12 +15,15 @@ use crate::fault::System;
 use crate::order::{Order, Step};
 use crate::say;
 use description::record::{Finding, Verdict};
-use measure::Voltage;
+use measure::{ReadReason, Voltage};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 /// Below this share of what a meter should show, there is nothing there (common practice, no source).
 pub const NOTHING_SHARE: f64 = 0.1;
+
+/// How far a supply may be from its label, as a share of it (common practice, no source).
+pub const LABEL_SHARE: f64 = 0.05;
 
 /// What was found so far, by the keys of the steps.
 pub type Findings = BTreeMap<String, Finding>;
@@ -28,8 +31,13 @@ pub type Findings = BTreeMap<String, Finding>;
 /// What the one who tries a step answers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Answer {
-    /// What the meter shows, as it was typed.
-    Reading(String),
+    /// What the meter shows, and the volts on the supply's label where it is judged by that, each as it was typed.
+    Reading {
+        /// What the meter shows.
+        shown: String,
+        /// What the label says.
+        label: String,
+    },
     /// All is as the step says.
     Good,
     /// This was seen instead, in the words of [`can_be_seen`].
@@ -49,6 +57,8 @@ pub struct Judged {
     pub reading: Option<String>,
     /// What was seen instead of what should be.
     pub saw: Option<String>,
+    /// What the reading was judged by, where that is not in the plan.
+    pub label: Option<String>,
 }
 
 /// Why an answer cannot be taken, and what to do about it.
@@ -58,6 +68,8 @@ pub enum NotJudged {
     ReadingMissing,
     /// The step has none.
     ReadingNotWanted,
+    /// It is judged by the label of the supply.
+    LabelMissing,
     /// It is no voltage.
     ReadingUnreadable,
     /// It is below nothing.
@@ -75,6 +87,7 @@ impl fmt::Display for NotJudged {
                 "This step wants what the meter shows, with its unit, such as 12.3 V. Leave the step out, with a note, if you cannot read it."
             }
             Self::ReadingNotWanted => "This step takes no reading: say whether what you see is as it should be.",
+            Self::LabelMissing => "Write the volts on the label of the supply: the plan does not know them, and the reading is judged by them.",
             Self::ReadingUnreadable => {
                 "That is no voltage. Write a number and its unit as the meter shows them, such as 12.3 V or 850 mV."
             }
@@ -128,12 +141,12 @@ pub fn can_be_seen(system: &System, step: &Step) -> Vec<Seen> {
 /// # Errors
 /// When the step does not take such an answer, or it cannot be read.
 pub fn judge(system: &System, step: &Step, answer: &Answer, note: &str) -> Result<Judged, NotJudged> {
-    let judged = |verdict| Judged { verdict, reading: None, saw: None };
+    let judged = |verdict| Judged { verdict, reading: None, saw: None, label: None };
     let with_note =
         |verdict| if note.trim().is_empty() { Err(NotJudged::NoteMissing) } else { Ok(judged(verdict)) };
     match answer {
-        Answer::Reading(typed) => judge_reading(system, step, typed),
-        Answer::Good if step.reading.is_some() => Err(NotJudged::ReadingMissing),
+        Answer::Reading { shown, label } => judge_reading(system, step, shown, label),
+        Answer::Good if step.reading.is_some() || step.by_label => Err(NotJudged::ReadingMissing),
         Answer::Good => Ok(judged(Verdict::Good)),
         Answer::Saw(words) => {
             let seen = can_be_seen(system, step);
@@ -152,31 +165,46 @@ fn is_wrong_way(system: &System, seen: Seen) -> bool {
     system.checks[seen.check].words.get(usize::from(seen.answer)) == Some(&"moves the wrong way")
 }
 
-fn judge_reading(system: &System, step: &Step, typed: &str) -> Result<Judged, NotJudged> {
-    let band = step.reading.as_ref().ok_or(NotJudged::ReadingNotWanted)?;
-    // Meters and people write a comma or a point, and some leave the unit to the meter's switch, which says volts.
-    let typed = typed.trim().replace(',', ".");
-    let bare = typed.parse::<f64>().is_ok();
-    let written = if bare { format!("{typed} V") } else { typed };
-    let volts = Voltage::read(&written).map_err(|error| match error.reason {
-        measure::ReadReason::Negative => NotJudged::ReadingNegative,
-        _ => NotJudged::ReadingUnreadable,
-    })?;
-    let volts = volts.value();
-    let level = if volts < band.expect.abs() * NOTHING_SHARE && volts < band.low {
-        Some("none")
-    } else if volts < band.low {
-        Some("low")
-    } else {
-        None
+fn judge_reading(system: &System, step: &Step, shown: &str, label: &str) -> Result<Judged, NotJudged> {
+    let (expect, low, high, label) = match &step.reading {
+        Some(band) => (band.expect.abs(), band.low, band.high, None),
+        None if !step.by_label => return Err(NotJudged::ReadingNotWanted),
+        None if label.trim().is_empty() => return Err(NotJudged::LabelMissing),
+        None => {
+            let (label, volts) = volts(label)?;
+            (volts, volts * (1.0 - LABEL_SHARE), volts * (1.0 + LABEL_SHARE), Some(label))
+        }
+    };
+    let (reading, volts) =
+        if shown.trim().is_empty() { Err(NotJudged::ReadingMissing) } else { volts(shown) }?;
+    let level = match volts {
+        _ if volts >= low => None,
+        _ if volts < expect * NOTHING_SHARE => Some("none"),
+        _ => Some("low"),
     };
     let sentence = |level: &str| {
-        let check = step.checks.iter().map(|&check| &system.checks[check]);
-        let mut check = check.filter(|check| check.words.contains(&level));
-        check.next().map(|check| format!("{} {level}", check.key))
+        let mut checks = step.checks.iter().map(|&check| &system.checks[check]);
+        let check = checks.find(|check| check.words.contains(&level))?;
+        Some(format!("{} {level}", check.key))
     };
-    let verdict = if level.is_some() || volts > band.high { Verdict::Bad } else { Verdict::Good };
-    Ok(Judged { verdict, reading: Some(written), saw: level.and_then(sentence) })
+    let verdict = if level.is_some() || volts > high { Verdict::Bad } else { Verdict::Good };
+    Ok(Judged { verdict, reading: Some(reading), saw: level.and_then(sentence), label })
+}
+
+/// What was typed, with its unit, and how many volts that are.
+fn volts(typed: &str) -> Result<(String, f64), NotJudged> {
+    // People write a comma or a point, and some leave the unit to the meter's switch, which says volts.
+    let typed = typed.trim().replace(',', ".");
+    let written = if typed.parse::<f64>().is_ok() { format!("{typed} V") } else { typed };
+    let volts = Voltage::read(&written).map_err(|error| match error.reason {
+        ReadReason::Negative => NotJudged::ReadingNegative,
+        ReadReason::Empty
+        | ReadReason::NotANumber(_)
+        | ReadReason::UnitMissing(_)
+        | ReadReason::UnitUnknown(_)
+        | ReadReason::TooLarge => NotJudged::ReadingUnreadable,
+    })?;
+    Ok((written, volts.value()))
 }
 
 /// What explains all that was found so far, with what earlier steps have cleared left out. Nothing where nothing is wrong, or where

@@ -1,10 +1,11 @@
 //! How one entry changes the state: the only way in which it does.
 
+use description::record::Verdict;
 use network::Position;
 use plan::model::LeverNumber;
 
-use crate::state::{Burst, HeldRoute, Lock, Stop, UNDO_MAX};
-use crate::{Entry, Happened, Moment, Railroad, RouteId, RouteName, Said, Sight, Standing, State};
+use crate::state::{Burst, FOUND_MAX, HeldRoute, Lock, Stop, UNDO_MAX};
+use crate::{Entry, Found, Happened, Moment, Railroad, RouteId, RouteName, Said, Sight, Standing, State};
 
 /// An entry speaks of something that this railroad does not have.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -65,6 +66,8 @@ impl State {
                 self.stopped = Some(Stop { by: by.clone(), since: entry.at });
             }
             Happened::Resumed { .. } => self.stopped = None,
+            Happened::Found(found) => self.find(found),
+            Happened::Turned { step, .. } => self.turned = Some(step.clone()),
             Happened::LinkUp { link } => {
                 self.links_down.remove(link);
             }
@@ -73,6 +76,15 @@ impl State {
             }
         }
         Ok(())
+    }
+
+    /// What is not as it should be stays in sight until somebody turns from it; else one goes on.
+    fn find(&mut self, found: &Found) {
+        let goes_on = matches!(found.verdict, Verdict::Good | Verdict::Skipped);
+        self.turned = if goes_on { None } else { Some(found.step.clone()) };
+        if self.found.len() < FOUND_MAX || self.found.contains_key(&found.step) {
+            self.found.insert(found.step.clone(), found.clone());
+        }
     }
 
     fn report(&mut self, railroad: &Railroad, machine: &str, at: Position) -> Result<(), NotOnRailroad> {

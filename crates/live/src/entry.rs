@@ -5,6 +5,7 @@
 //! columns, which a person can read in an export and a later version of the tool can still read. How it is written stands in
 //! `row`.
 
+use description::record::{Finding, Tried, Verdict};
 use network::Position;
 use plan::model::LeverNumber;
 
@@ -120,6 +121,15 @@ pub enum Happened {
         /// Who.
         by: Said,
     },
+    /// Someone tried a step of commissioning.
+    Found(Found),
+    /// Someone turned to a step of commissioning, for everyone who follows.
+    Turned {
+        /// The key of the step.
+        step: Said,
+        /// Who.
+        by: Said,
+    },
     /// A link reaches its machines.
     LinkUp {
         /// Its name.
@@ -130,6 +140,44 @@ pub enum Happened {
         /// Its name.
         link: Said,
     },
+}
+
+/// What a step of commissioning came to. Which steps there are, and whether what was found is as it should be, is not judged
+/// here.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// The key of the step.
+    pub step: Said,
+    /// Whether it was as it should be.
+    pub verdict: Verdict,
+    /// When it was tried, as the browser gave it.
+    pub when: Moment,
+    /// Who tried it: a name that someone typed.
+    pub who: Said,
+    /// What the meter showed, with its unit; empty where none was needed.
+    pub reading: Said,
+    /// What was seen instead of what should be; empty when nothing was.
+    pub saw: Said,
+    /// Anything else to know; empty when nothing was written.
+    pub note: Said,
+}
+
+impl Found {
+    /// The same as a row of the as-built record, with the key that it stands under.
+    pub fn for_record(&self) -> (String, Finding) {
+        let some = |said: &Said| (!said.is_empty()).then(|| said.to_string());
+        // The record has no parts of a second.
+        let when = self.when.written();
+        let when = when.split('.').next().map_or_else(|| when.clone(), |whole| format!("{whole}Z"));
+        let tried = Tried {
+            verdict: self.verdict,
+            who: self.who.to_string(),
+            when,
+            reading: some(&self.reading),
+            saw: some(&self.saw),
+        };
+        (self.step.to_string(), Finding { inverted: false, tried: Some(tried), note: some(&self.note) })
+    }
 }
 
 /// How the log names a route: by its id, and by the levers it needs, so that another route that got its id later is not
@@ -157,6 +205,9 @@ pub enum EntryUnreadable {
     /// The third column is no position.
     #[error("its position is neither normal nor reverse")]
     Position,
+    /// The verdict is none that is known here.
+    #[error("its verdict is a word that this version does not know")]
+    Verdict,
     /// The lever is no number.
     #[error("its lever is no number")]
     Lever,

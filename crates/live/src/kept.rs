@@ -16,6 +16,7 @@ use std::str::FromStr;
 use network::Position;
 use plan::model::LeverNumber;
 
+use crate::row::{read_found, write_found};
 use crate::state::{Burst, HeldRoute, Lock, Stop};
 use crate::{Moment, Railroad, RouteName, Said, Standing, State};
 
@@ -52,6 +53,8 @@ impl State {
             self.throws.iter().map(|(lever, before)| format!("thrown\t{lever}\t{}", letter(*before))),
         );
         rows.extend(self.stopped.iter().map(|stop| format!("stopped\t{}\t{}", stop.since.0, stop.by)));
+        rows.extend(self.found.values().map(|found| format!("found\t{}", write_found(found))));
+        rows.extend(self.turned.iter().map(|step| format!("turned\t{step}")));
         rows.extend(self.links_down.iter().map(|link| format!("link-down\t{link}")));
         rows
     }
@@ -67,6 +70,11 @@ impl State {
 
     fn take_row(&mut self, railroad: &Railroad, row: &str) -> Option<()> {
         let (kind, rest) = row.split_once('\t')?;
+        if kind == "found" {
+            let found = read_found(rest).ok()?;
+            self.found.insert(found.step.clone(), found);
+            return Some(());
+        }
         let columns = |count| rest.splitn(count, '\t').collect::<Vec<_>>();
         match (kind, &columns(if kind == "machine" { 6 } else { 5 })[..]) {
             ("machine", [commanded, confirmed, since, overdue, contrary, name]) => {
@@ -103,6 +111,7 @@ impl State {
             ("stopped", [since, by]) => {
                 self.stopped = Some(Stop { since: Moment(number(since)?), by: Said::new(by) });
             }
+            ("turned", [step]) => self.turned = Some(Said::whole(step)),
             ("link-down", [link]) => {
                 self.links_down.insert(Said::new(link));
             }

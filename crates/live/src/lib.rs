@@ -29,11 +29,13 @@ mod state;
 mod step;
 
 pub use apply::NotOnRailroad;
-pub use entry::{Entry, EntryUnreadable, Happened, RouteName};
+pub use entry::{Entry, EntryUnreadable, Found, Happened, RouteName};
 pub use moment::{Moment, Wait};
 pub use railroad::{Lever, Machine, NumberTwice, Railroad, Route, RouteId};
 pub use reach::Reach;
 pub use refusal::Refusal;
 pub use said::{SAID_LETTERS_MAX, Said};
-pub use state::{BURST_WAIT, Burst, HeldRoute, Lock, RouteSight, Sight, Standing, State, Stop, UNDO_MAX};
+pub use state::{
+    BURST_WAIT, Burst, FOUND_MAX, HeldRoute, Lock, RouteSight, Sight, Standing, State, Stop, UNDO_MAX,
+};
 pub use step::{CONFIRM_WAIT, Effect, Event, WAITING_MAX, step, why_not};

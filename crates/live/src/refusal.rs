@@ -93,6 +93,12 @@ pub enum Refusal {
     /// A lock says why.
     #[error("Say why lever {0} is locked, so that whoever finds it knows when to unlock it.")]
     NoteMissing(LeverNumber),
+    /// A finding says who found it.
+    #[error("Type your name first, so that whoever comes after you knows whom to ask.")]
+    FinderMissing,
+    /// A step that is left out says why.
+    #[error("Write why this step is left out, so that whoever comes after you knows.")]
+    SkipNoteMissing,
     /// Nobody has thrown a lever yet.
     #[error("There is no throw to undo.")]
     NothingToUndo,
@@ -138,6 +144,8 @@ impl Refusal {
             Self::LockedAlready { .. } => "locked-already",
             Self::NotLocked(_) => "not-locked",
             Self::NoteMissing(_) => "note-missing",
+            Self::FinderMissing => "finder-missing",
+            Self::SkipNoteMissing => "skip-note-missing",
             Self::NothingToUndo => "nothing-to-undo",
             Self::UndoNotKnown(_) => "undo-not-known",
             Self::LinkDown { .. } => "link-down",

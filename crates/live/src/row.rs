@@ -6,16 +6,18 @@
 //! 1719835205000   overdue    -          4B
 //! 1719835206000   asked      1N,4R      fascia tablet   west – siding east
 //! 1719835207000   locked     -          7   Ruth   wheel in the frog
+//! 1719835208000   found      -          good   1719835207900   Ruth   12.31 V         bus motors at bay 2
 //! ```
 //!
 //! The fourth column is further divided by tabs where there is more to say. A machine's name runs to the end of the row, so
 //! that any letter may stand in it. A lever without a person behind it is the whole fourth column: rows of versions that
 //! knew no persons read as before.
 
+use description::record::Verdict;
 use network::Position;
 use plan::model::LeverNumber;
 
-use crate::{Entry, EntryUnreadable, Happened, Moment, RouteName, Said};
+use crate::{Entry, EntryUnreadable, Found, Happened, Moment, RouteName, Said};
 
 impl Entry {
     /// The entry as one row of text.
@@ -64,6 +66,8 @@ fn columns(what: &Happened) -> (&'static str, String, String) {
         Happened::Unlocked { lever: number, by } => ("unlocked", none(), lever(*number, by)),
         Happened::Stopped { by } => ("stopped", none(), by.to_string()),
         Happened::Resumed { by } => ("resumed", none(), by.to_string()),
+        Happened::Found(found) => ("found", none(), write_found(found)),
+        Happened::Turned { step, by } => ("turned", none(), format!("{by}\t{step}")),
         Happened::LinkUp { link } => ("link-up", none(), link.to_string()),
         Happened::LinkDown { link } => ("link-down", none(), link.to_string()),
     }
@@ -121,9 +125,34 @@ fn read(word: &str, position: &str, about: &str) -> Result<Happened, EntryUnread
         }
         "stopped" => Happened::Stopped { by: Said::new(about) },
         "resumed" => Happened::Resumed { by: Said::new(about) },
+        "found" => Happened::Found(read_found(about)?),
+        "turned" => {
+            let (by, step) = about.split_once('\t').ok_or(EntryUnreadable::Short)?;
+            Happened::Turned { step: Said::whole(step), by: Said::new(by) }
+        }
         "link-up" => Happened::LinkUp { link: Said::new(about) },
         "link-down" => Happened::LinkDown { link: Said::new(about) },
         _ => return Err(EntryUnreadable::Word),
+    })
+}
+
+/// `verdict  when  who  reading  saw  note  step`, with tabs; the step comes last, since it may be as long as names are.
+pub(crate) fn write_found(found: &Found) -> String {
+    let Found { step, verdict, when, who, reading, saw, note } = found;
+    format!("{}\t{}\t{who}\t{reading}\t{saw}\t{note}\t{step}", verdict.word(), when.0)
+}
+
+pub(crate) fn read_found(row: &str) -> Result<Found, EntryUnreadable> {
+    let mut columns = row.splitn(7, '\t');
+    let mut column = || columns.next().ok_or(EntryUnreadable::Short);
+    Ok(Found {
+        verdict: Verdict::of_word(column()?).ok_or(EntryUnreadable::Verdict)?,
+        when: Moment(column()?.parse().map_err(|_| EntryUnreadable::Time)?),
+        who: Said::new(column()?),
+        reading: Said::new(column()?),
+        saw: Said::whole(column()?),
+        note: Said::new(column()?),
+        step: Said::whole(column()?),
     })
 }
 

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Lever, Moment, Railroad, RouteId, Said, Wait};
+use crate::{Found, Lever, Moment, Railroad, RouteId, Said, Wait};
 
 /// How long the coils' supply rests between two bursts: a capacitor-discharge unit is charged again in about a second (common
 /// practice, no source).
@@ -19,6 +19,9 @@ pub const BURST_WAIT: Wait = Wait(1_000);
 
 /// The most throws that can be taken back, one after the other.
 pub const UNDO_MAX: usize = 100;
+
+/// The most steps of commissioning whose findings are held at a time; all of them are in the journal.
+pub const FOUND_MAX: usize = 50_000;
 
 /// What is known of every machine, and what people hold.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,6 +37,10 @@ pub struct State {
     pub(crate) throws: Vec<(LeverNumber, Option<Position>)>,
     pub(crate) stopped: Option<Stop>,
     pub(crate) links_down: BTreeSet<Said>,
+    /// What steps of commissioning came to, by their keys.
+    pub(crate) found: BTreeMap<Said, Found>,
+    /// The step that everyone was turned to.
+    pub(crate) turned: Option<Said>,
 }
 
 /// What is known of one machine. At first, nothing.
@@ -141,6 +148,8 @@ impl State {
             throws: Vec::new(),
             stopped: None,
             links_down: BTreeSet::new(),
+            found: BTreeMap::new(),
+            turned: None,
         }
     }
 
@@ -185,6 +194,16 @@ impl State {
     /// Why a lever is locked; none when it is not.
     pub fn lock(&self, lever: LeverNumber) -> Option<&Lock> {
         self.locks.get(&lever)
+    }
+
+    /// What steps of commissioning came to, by their keys.
+    pub fn found(&self) -> &BTreeMap<Said, Found> {
+        &self.found
+    }
+
+    /// The step of commissioning that everyone was turned to; none when that is the next one.
+    pub fn turned(&self) -> Option<&Said> {
+        self.turned.as_ref()
     }
 
     /// Who stopped everything; none when nothing is stopped.

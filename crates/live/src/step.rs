@@ -11,7 +11,7 @@ use std::borrow::Cow;
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Entry, Happened, Moment, Railroad, Refusal, RouteId, Said, State, Wait};
+use crate::{Entry, Found, Happened, Moment, Railroad, Refusal, RouteId, Said, State, Wait};
 
 /// How long a machine may take to report before the panel says that it has not: twice the slowest stall motor that the
 /// trade expects to meet (about 3 s from stop to stop; common practice, no source).
@@ -74,6 +74,15 @@ pub enum Event {
     },
     /// Someone lets everything go on.
     Resume {
+        /// Who.
+        by: Said,
+    },
+    /// Someone has tried a step of commissioning.
+    Find(Found),
+    /// Someone turns everyone to a step of commissioning.
+    TurnTo {
+        /// The key of the step.
+        step: Said,
         /// Who.
         by: Said,
     },
@@ -179,6 +188,12 @@ impl<'a> Doing<'a> {
                 Ok(())
             }
             Event::Resume { by } => self.resume(by),
+            Event::Find(found) => self.find(found),
+            Event::TurnTo { step, by } => {
+                self.record(Happened::Turned { step: step.clone(), by: by.clone() });
+                self.panel = true;
+                Ok(())
+            }
             Event::Confirmed { machine, position } => self.confirm(*machine, *position),
             Event::QueueFull { machine } => self.not_sent(*machine),
             Event::LinkUp { link } => {

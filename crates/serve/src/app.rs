@@ -1,7 +1,7 @@
 //! The endpoints as one router, without a socket.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use axum::Router;
 use axum::http::Method;
@@ -12,7 +12,8 @@ use tokio::sync::Semaphore;
 use crate::access::{Access, Role};
 use crate::clients::Clients;
 use crate::counts::Counts;
-use crate::refusal::{MethodWrong, PageUnknown};
+use crate::refusal::{MethodWrong, PageUnknown, PanelClosing};
+use crate::trial::Bench;
 use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
 
 /// How many event streams may be open at once.
@@ -36,6 +37,7 @@ struct Parts {
     sheet: String,
     needs: Vec<(Method, &'static str, Option<Role>)>,
     streams: Arc<Semaphore>,
+    bench: OnceLock<Arc<Bench>>,
 }
 
 /// A track where trains stop, with the ends and joints by which the diagram knows it.
@@ -88,6 +90,7 @@ impl Panel {
             sheet,
             needs,
             streams,
+            bench: OnceLock::new(),
         }))
     }
 
@@ -141,6 +144,19 @@ impl Panel {
     /// The mark of what the page is made from: it changes when the page would.
     pub(crate) fn sheet(&self) -> &str {
         &self.0.sheet
+    }
+
+    /// What commissioning and fault-finding need, made when it is first asked for, on a thread that may take its time.
+    pub(crate) async fn bench(&self) -> Result<Arc<Bench>, PanelClosing> {
+        if let Some(bench) = self.0.bench.get() {
+            return Ok(Arc::clone(bench));
+        }
+        let panel = self.clone();
+        let make = move || {
+            let of_plan = || Arc::new(Bench::of(panel.0.desk.railroad().plan()));
+            Arc::clone(panel.0.bench.get_or_init(of_plan))
+        };
+        tokio::task::spawn_blocking(make).await.map_err(|_| PanelClosing {})
     }
 
     pub(crate) fn streams(&self) -> &Arc<Semaphore> {

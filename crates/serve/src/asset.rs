@@ -9,7 +9,7 @@ pub(crate) struct Asset {
     pub(crate) bytes: &'static [u8],
 }
 
-const OWN: [Asset; 9] = [
+const OWN: [Asset; 13] = [
     own("panel.css", "text/css; charset=utf-8", include_bytes!("../assets/panel.css")),
     own("panel.js", "text/javascript; charset=utf-8", include_bytes!("../assets/panel.js")),
     own("ask.js", "text/javascript; charset=utf-8", include_bytes!("../assets/ask.js")),
@@ -17,6 +17,10 @@ const OWN: [Asset; 9] = [
     own("routes.js", "text/javascript; charset=utf-8", include_bytes!("../assets/routes.js")),
     own("levers.js", "text/javascript; charset=utf-8", include_bytes!("../assets/levers.js")),
     own("records.js", "text/javascript; charset=utf-8", include_bytes!("../assets/records.js")),
+    own("trial.css", "text/css; charset=utf-8", include_bytes!("../assets/trial.css")),
+    own("follow.js", "text/javascript; charset=utf-8", include_bytes!("../assets/follow.js")),
+    own("commissioning.js", "text/javascript; charset=utf-8", include_bytes!("../assets/commissioning.js")),
+    own("faults.js", "text/javascript; charset=utf-8", include_bytes!("../assets/faults.js")),
     own("enter.js", "text/javascript; charset=utf-8", include_bytes!("../assets/enter.js")),
     own("icon.svg", "image/svg+xml", include_bytes!("../assets/icon.svg")),
 ];

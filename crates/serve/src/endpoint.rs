@@ -5,8 +5,10 @@
 
 mod api;
 mod assets;
+mod commissioning;
 mod enter;
 mod events;
+mod faults;
 mod health;
 mod home;
 mod levers;
@@ -74,7 +76,7 @@ impl Endpoint {
 
 /// Every address of the panel.
 pub(crate) fn all() -> Vec<Endpoint> {
-    [seen(), asked(), doors()].into_iter().flatten().collect()
+    [seen(), asked(), trials(), doors()].into_iter().flatten().collect()
 }
 
 /// What can be looked at.
@@ -183,6 +185,43 @@ fn asked() -> Vec<Endpoint> {
             Taken("PanelTold"),
             post(whole::undo),
             "Throws the last thrown lever back.",
+        ),
+    ]
+}
+
+/// What commissioning and fault-finding need.
+fn trials() -> Vec<Endpoint> {
+    use Gives::{Json, Taken, Text};
+    let (seen, asked) = (Endpoint::seen, Endpoint::asked);
+    let maintained = |endpoint: Endpoint| endpoint.needing(Some(Role::Maintain));
+    vec![
+        seen("/commissioning", Text("text/html"), get(commissioning::answer), "Commissioning, step by step."),
+        seen("/commissioning/now", Text("text/html"), get(commissioning::now), "The step to try now."),
+        seen(
+            "/commissioning.json",
+            Json("TrialTold"),
+            get(commissioning::told),
+            "What was found, and the step to try now.",
+        ),
+        maintained(asked(
+            "/commissioning/find",
+            "FindAsked",
+            Taken("TrialTold"),
+            post(commissioning::find),
+            "Says what was found at a step, and judges it.",
+        )),
+        maintained(asked(
+            "/commissioning/turn",
+            "TurnAsked",
+            Taken("TrialTold"),
+            post(commissioning::turn),
+            "Turns everyone who follows to a step.",
+        )),
+        seen(
+            "/faults",
+            Text("text/html"),
+            get(faults::answer),
+            "Fault-finding, from what was seen to what to test.",
         ),
     ]
 }

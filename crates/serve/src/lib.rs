@@ -42,6 +42,7 @@ pub mod refusal;
 mod server;
 mod snapshot;
 mod told;
+mod trial;
 
 pub use access::{Access, KeysError, NewKey, Role};
 pub use app::{Panel, app};

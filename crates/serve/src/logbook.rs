@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex};
 
-use live::{Entry, Happened, Moment, Said};
+use live::{Entry, Found, Happened, Moment, Said};
 
 /// How many rows are kept at hand. All of them are in the journal.
 pub(crate) const ROWS_AT_HAND_MAX: usize = 200;
@@ -61,9 +61,19 @@ pub(crate) fn words(what: &Happened) -> String {
         Happened::Unlocked { lever, by } => format!("Lever {lever} unlocked{}", of(by)),
         Happened::Stopped { by } => format!("Everything stopped{}", of(by)),
         Happened::Resumed { by } => format!("Everything may go on{}", of(by)),
+        Happened::Found(found) => found_words(found),
+        Happened::Turned { step, by } => format!("Commissioning turned{} to: {step}", of(by)),
         Happened::LinkUp { link } => format!("The {link} is in touch"),
         Happened::LinkDown { link } => format!("The {link} is out of touch"),
     }
+}
+
+fn found_words(found: &Found) -> String {
+    let mut says = format!("{} tried {}: {}", found.who, found.step, found.verdict.word());
+    for more in [&found.reading, &found.saw, &found.note].into_iter().filter(|more| !more.is_empty()) {
+        says += &format!(", {more}");
+    }
+    says
 }
 
 fn of(by: &Said) -> String {

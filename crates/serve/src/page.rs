@@ -1,7 +1,9 @@
 //! The page: a drafting sheet in five views. It comes complete, with everything as it is in one snapshot; the scripts only
 //! keep it up to date, turn from view to view and send what people ask for. Without scripts all views stand one below the other.
 
+pub(crate) mod commissioning;
 pub(crate) mod enter;
+pub(crate) mod faults;
 mod levers;
 mod parts;
 mod routes;
@@ -159,6 +161,53 @@ fn figure(diagram: &str) -> Markup {
                     span data-views="routes" { "Tap the name of a stop, or choose it above. " }
                     span.slide { "Slide the diagram sideways to see the rest of it." }
                 }
+            }
+        }
+    }
+}
+
+/// A sheet beside the panel: its title block, the way back, the stop, and what it is about.
+fn sheet(panel: &Panel, role: Role, title: &str, script: &str, inside: &Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover";
+                meta name="theme-color" content="#FBFAF7" media="(prefers-color-scheme: light)";
+                meta name="theme-color" content="#14191E" media="(prefers-color-scheme: dark)";
+                title { (panel.layout()) " · " (title) }
+                link rel="stylesheet" href="/assets/panel.css";
+                link rel="stylesheet" href="/assets/trial.css";
+                link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+                script type="module" src={ "/assets/" (script) } {}
+            }
+            body data-role=(role.word()) data-link="opening" {
+                header.block {
+                    h1 { (panel.layout()) }
+                    dl {
+                        div { dt { "Sheet" } dd { (title) } }
+                        div { dt { "Railroad" } dd { (if panel.desk().railroad().is_simulated() { "Simulated" } else { "Real points" }) } }
+                        div { dt { "This page" } dd #link { "–" } }
+                    }
+                }
+                div.bar {
+                    nav aria-label="Sheets" {
+                        a href="/" { "Panel" }
+                        @for (path, word) in [("/commissioning", "Try"), ("/faults", "Faults")] {
+                            a href=(path) aria-current=[(word == "Try" && title == "Commissioning" || word == "Faults" && title == "Fault-finding").then_some("page")] { (word) }
+                        }
+                    }
+                    button.stop #stop type="button" { b { "Stop all" } span { "no safety device" } }
+                }
+                main.trial {
+                    p.caution { "Mains wiring is for a licensed electrician. Switch off before you touch a wire. Software is no safety device: keep a reachable switch for track power." }
+                    noscript { p.trouble { "Without scripts this page cannot take answers. Allow them for this address and load the page again." } }
+                    p.trouble #lost role="alert" hidden {}
+                    div.refused #refused role="alert" hidden { p #refused-says {} button type="button" #refused-close { "All right" } }
+                    (inside)
+                }
+                div.unseen #heard role="status" aria-live="polite" {}
             }
         }
     }

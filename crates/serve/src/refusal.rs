@@ -35,7 +35,7 @@ impl From<live::Refusal> for Refused {
         use live::Refusal as R;
         let status = match &refusal {
             R::LeverUnknown(_) | R::MachineUnknown | R::RouteUnknown => StatusCode::NOT_FOUND,
-            R::NoteMissing(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            R::NoteMissing(_) | R::FinderMissing | R::SkipNoteMissing => StatusCode::UNPROCESSABLE_ENTITY,
             R::LinkDown { .. } | R::SupplyBusy => StatusCode::SERVICE_UNAVAILABLE,
             R::LeverHeld { .. }
             | R::LeverLocked { .. }
@@ -138,6 +138,15 @@ refusals! {
 
     /// The one who asks may look, but not do this.
     RoleTooSmall { may: String } FORBIDDEN "role-too-small" "The key of this device does not allow that: it may {may}. Enter with a key that may do more."
+
+    /// No step of commissioning has the key that was asked for.
+    StepUnknown { key: String } NOT_FOUND "step-unknown" "There is no step “{key}” in commissioning this railroad."
+
+    /// What was answered at a step of commissioning cannot be taken.
+    AnswerWrong { why: String } UNPROCESSABLE_ENTITY "answer-wrong" "{why}"
+
+    /// What was said to be seen names nothing that can be seen.
+    SawUnknown { words: String } NOT_FOUND "saw-unknown" "Nothing like “{words}” can be seen on this railroad. Go back, and choose what is shown."
 
     /// A client asks more often than any person does.
     TooOften TOO_MANY_REQUESTS "too-often" "This device asks too often. Wait a moment and try again."

@@ -30,6 +30,8 @@ pub struct Snapshot {
     pub links: Vec<(String, bool)>,
     /// Why a link is out of touch, by its name, where that is known.
     pub link_troubles: BTreeMap<String, String>,
+    /// The change that touched commissioning last.
+    pub trial_change: u64,
     /// How many rows the journal has.
     pub rows: u64,
     /// The state that all this was seen in.
@@ -92,6 +94,7 @@ impl Snapshot {
             last_throw: None,
             links: Vec::new(),
             link_troubles: BTreeMap::new(),
+            trial_change: 0,
             rows,
             state: Arc::new(state.clone()),
         };

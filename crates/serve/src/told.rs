@@ -30,6 +30,8 @@ pub(crate) struct PanelTold {
     /// The throw that would be undone; null when there is none.
     last_throw: Option<LastThrowTold>,
     links: Vec<LinkTold>,
+    /// Grows whenever something was found out in commissioning, or everyone was turned to another step of it.
+    commissioning: u64,
     journal: JournalTold,
 }
 
@@ -161,6 +163,7 @@ impl PanelTold {
                 says: last_throw_words(lever, back_to),
             }),
             links: links.collect(),
+            commissioning: snapshot.trial_change,
             journal: JournalTold { rows: snapshot.rows },
         }
     }

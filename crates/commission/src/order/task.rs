@@ -96,6 +96,7 @@ impl Tasks<'_> {
                 step(Phase::Supply, None, format!("switch {what} on alone and measure at its terminals"));
             "its label says the volts: within 5 % of them".clone_into(&mut step.expect);
             what.clone_into(&mut step.key);
+            step.by_label = true;
             step.checks = checks;
             self.add(0, None, step, Vec::new());
         }
@@ -409,6 +410,7 @@ fn step(phase: Phase, at: Option<&str>, does: String) -> Step {
         does,
         expect: String::new(),
         reading: None,
+        by_label: false,
         checks: Vec::new(),
         least: 1,
         faults: Vec::new(),
@@ -429,6 +431,7 @@ fn read(step: &mut Step, reading: Option<Reading>) {
         }
         None => "volts as the supply's label says, within 5 %".clone_into(&mut step.expect),
     }
+    step.by_label = reading.is_none();
     step.reading = reading;
 }
 

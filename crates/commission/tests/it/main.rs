@@ -23,6 +23,8 @@ mod optimum;
 
 // What people write.
 mod words;
+// Commissioning while it goes on: what an answer comes to, and what explains it.
+mod trial;
 
 use commission::fault::System;
 use plan::model::Plan;

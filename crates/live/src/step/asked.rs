@@ -1,11 +1,12 @@
 //! What people ask for, and what keeps it from being done.
 
+use description::record::Verdict;
 use network::Position;
 use plan::model::LeverNumber;
 
 use super::{Doing, Effect, WAITING_MAX};
 use crate::refusal::shared;
-use crate::{Happened, Lever, Refusal, RouteId, RouteSight, Said};
+use crate::{Found, Happened, Lever, Refusal, RouteId, RouteSight, Said};
 
 impl Doing<'_> {
     pub(super) fn throw(
@@ -161,6 +162,18 @@ impl Doing<'_> {
         }
         self.record(Happened::Unlocked { lever: number, by: by.clone() });
         self.announce(number);
+        Ok(())
+    }
+
+    pub(super) fn find(&mut self, found: &Found) -> Result<(), Refusal> {
+        if found.who.is_empty() {
+            return Err(Refusal::FinderMissing);
+        }
+        if found.verdict == Verdict::Skipped && found.note.is_empty() {
+            return Err(Refusal::SkipNoteMissing);
+        }
+        self.record(Happened::Found(found.clone()));
+        self.panel = true;
         Ok(())
     }
 

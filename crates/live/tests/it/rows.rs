@@ -1,6 +1,7 @@
 //! Entries there and back, and rows that nobody here wrote.
 
-use live::{Entry, EntryUnreadable, Happened, Moment, RouteName, Said, State};
+use description::record::Verdict;
+use live::{Entry, EntryUnreadable, Found, Happened, Moment, RouteName, Said, State};
 use network::Position;
 use proptest::prelude::*;
 
@@ -39,8 +40,25 @@ fn entries() -> impl Strategy<Value = Entry> {
         said().prop_map(|by| Happened::Resumed { by }),
         said().prop_map(|link| Happened::LinkUp { link }),
         said().prop_map(|link| Happened::LinkDown { link }),
+        (said(), said()).prop_map(|(step, by)| Happened::Turned { step, by }),
+        found().prop_map(Happened::Found),
     ];
     (any::<u64>(), what).prop_map(|(at, what)| Entry { at: Moment(at), what })
+}
+
+fn found() -> impl Strategy<Value = Found> {
+    let verdict = prop::sample::select(Verdict::ALL.map(|(_, verdict)| verdict).to_vec());
+    (said(), verdict, any::<u64>(), said(), (said(), said(), said())).prop_map(
+        |(step, verdict, when, who, (reading, saw, note))| Found {
+            step,
+            verdict,
+            when: Moment(when),
+            who,
+            reading,
+            saw,
+            note,
+        },
+    )
 }
 
 /// Rows as the first version wrote them.
@@ -87,6 +105,10 @@ fn a_row_says_what_is_wrong_with_it() {
         ("5\tthrown\tsideways\t4", EntryUnreadable::Position),
         ("5\tthrown\treverse\tfour", EntryUnreadable::Lever),
         ("5\tthrown\treverse\t65536", EntryUnreadable::Lever),
+        ("5\tfound\t-\tfine\t5\tRuth\t\t\t\tlever 4", EntryUnreadable::Verdict),
+        ("5\tfound\t-\tgood\tnoon\tRuth\t\t\t\tlever 4", EntryUnreadable::Time),
+        ("5\tfound\t-\tgood\t5\tRuth\t\t\tlever 4", EntryUnreadable::Short),
+        ("5\tturned\t-\tlever 4", EntryUnreadable::Short),
     ] {
         assert_eq!(Entry::read(row), Err(wrong), "{row:?}");
     }
@@ -104,6 +126,8 @@ fn rows_of_a_state_that_do_not_fit_the_railroad_make_no_state() {
         "thrown\t4\tR",
         "stopped\t17\t",
         "link-down\tlayout bus",
+        "found\tskipped\t17\tRuth\t9.8 V\t\tno meter\tbus motors at bay 2",
+        "turned\tbus motors at bay 2",
     ] {
         assert_eq!(
             read(row).unwrap().write(&railroad).iter().filter(|written| *written == row).count(),

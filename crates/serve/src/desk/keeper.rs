@@ -9,7 +9,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
 use journal::Journal;
-use live::{Effect, Entry, Event, Railroad, State, step};
+use live::{Effect, Entry, Event, Happened, Railroad, State, step};
 use plan::model::LeverNumber;
 use tokio::sync::watch;
 
@@ -133,6 +133,8 @@ impl Keeper {
             | Event::Unlock { .. }
             | Event::Stop { .. }
             | Event::Resume { .. }
+            | Event::Find(_)
+            | Event::TurnTo { .. }
             | Event::Confirmed { .. }
             | Event::QueueFull { .. }
             | Event::LinkDown { .. }
@@ -213,6 +215,10 @@ impl Keeper {
                 self.snapshot.trouble =
                     Some(format!("The panel met something it does not understand: {error}."));
             }
+            if matches!(entry.what, Happened::Found(_) | Happened::Turned { .. }) {
+                // Announced as the next change.
+                self.snapshot.trial_change = self.snapshot.change + 1;
+            }
             if !self.stopped {
                 self.logbook.add(sequence, entry);
             }
@@ -254,6 +260,8 @@ fn is_asked(event: &Event) -> bool {
         | Event::ReleaseRoute { .. }
         | Event::Lock { .. }
         | Event::Unlock { .. }
+        | Event::Find(_)
+        | Event::TurnTo { .. }
         | Event::Resume { .. } => true,
         Event::Stop { .. }
         | Event::Confirmed { .. }

@@ -1,0 +1,33 @@
+// What the sheets beside the panel have in common: the stop, the light of this device, and following what the server says.
+
+import { ask } from "./ask.js";
+
+const byId = (id) => document.getElementById(id);
+
+document.documentElement.dataset.light = localStorage.getItem("light") ?? "auto";
+byId("stop").addEventListener("click", () => ask("/stop", {}, "the stop"));
+
+/** Calls `take` with everything that the server says, and says whether it answers. */
+export function follow(take) {
+  const stream = new EventSource("/events");
+  stream.addEventListener("open", () => setLink("following"));
+  stream.addEventListener("levers", (event) => {
+    setLink("following");
+    const told = JSON.parse(event.data);
+    document.body.dataset.seen = told.id;
+    take(told);
+  });
+  stream.addEventListener("error", () => {
+    setLink("lost");
+    // The browser connects again by itself, unless it was refused.
+    if (stream.readyState === EventSource.CLOSED) setTimeout(() => follow(take), 3000);
+  });
+}
+
+function setLink(link) {
+  if (document.body.dataset.link === link) return;
+  document.body.dataset.link = link;
+  byId("link").textContent = link === "following" ? "Following" : "Out of touch";
+  byId("lost").textContent = "The panel does not answer, so what is shown may be old. This page tries again by itself.";
+  byId("lost").hidden = link !== "lost";
+}
