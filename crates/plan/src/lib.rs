@@ -35,6 +35,7 @@ mod section;
 mod strip;
 pub mod traffic;
 pub mod wire;
+pub mod wrong_way;
 
 pub use kept::record_of;
 pub use lamp::{lamp_resistors, print_resistor};

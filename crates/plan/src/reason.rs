@@ -188,5 +188,8 @@ rules! {
     COILS_PER_BURST "coils-per-burst" "thrown together, {} of them get {} each, which moves points: common practice, no source"
     COIL_LITTLE "coil-little" "a coil gets {}, and {} moves points for certain: common practice, no source"
     CHARGE_RESISTOR "charge-resistor" "through {} the supply is never asked for more than {}"
+    WIRES_TO_SWAP "wires-to-swap" "the wires of machine {} end at {}; swapped there, cabs, buttons and the screen are right at once, and every sheet stays true"
+    NO_DIRECTION "no-direction" "the wires of machine {} carry no direction, so swapping any would only stop it"
+    NO_WIRES_TO_SWAP "no-wires-to-swap" "the decoder of machine {} is inside it or unknown, so the plan has no wires of it to swap"
     FEEDER_HELPS "feeder-helps" "a second cable from {} to here lifts the lowest voltage from {} to {}, more than to any other place"
 }

@@ -6,6 +6,7 @@ use commission::trial::{can_be_seen, diagnosis, open, verdict};
 use description::record::{Finding, Tried, Verdict};
 use live::{Railroad, Sight};
 use maud::{Markup, html};
+use plan::wrong_way::Remedy;
 
 use super::sheet;
 use crate::access::Role;
@@ -69,6 +70,7 @@ fn step(panel: &Panel, role: Role, trial: &Trial, index: usize) -> Markup {
                 dt { "Expect" } dd { (sentence(&step.expect)) }
             }
             @if let (Some(finding), Some(tried)) = (finding, tried) { (found(finding, tried)) }
+            @if let Some(tried) = tried.filter(|tried| tried.verdict == Verdict::WrongWay) { (remedies(panel.desk().railroad(), step, tried)) }
             @if tried.is_some_and(|tried| matches!(tried.verdict, Verdict::Bad | Verdict::WrongWay)) { (wrong(trial, step)) }
             @if role == Role::Maintain { (throws(panel, step)) (answers(trial, step)) }
             @if role == Role::Maintain {
@@ -156,6 +158,36 @@ fn found(finding: &Finding, tried: &Tried) -> Markup {
             b { (sentence(tried.verdict.word())) }
             ": found by " (tried.who) ", " time datetime=(tried.when) { (tried.when) }
             @for more in [&tried.reading, &tried.saw, &finding.note].into_iter().flatten() { " · " (more) }
+        }
+    }
+}
+
+/// What to do about points that move the wrong way, and why. The plan decides.
+fn remedies(railroad: &Railroad, step: &Step, tried: &Tried) -> Markup {
+    let network = &railroad.plan().network;
+    let saw = tried.saw.as_deref().unwrap_or_default();
+    let machines = step.lever.map_or(&[][..], |lever| &network.lever(lever).machines);
+    let is_meant = |name: &str| {
+        saw.strip_prefix("machine ").is_some_and(|rest| rest.starts_with(&format!("{name} from ")))
+    };
+    let meant = machines.iter().filter(|&&machine| is_meant(&network.machine(machine).name));
+    html! {
+        @for &machine in meant {
+            @let decided = plan::wrong_way::remedy(railroad.plan(), machine);
+            section.remedy aria-label="What to do" {
+                @match &decided.value {
+                    Remedy::SwapWires { cores, from, at } => p {
+                        b { "Swap " (cores[0]) " and " (cores[1]) } " at " (from)
+                        @if let Some(at) = at { ", " (at) }
+                        ". Switch off first; then try this step again."
+                    }
+                    Remedy::Invert => p {
+                        b { "Let the record say that it is inverted." }
+                        " Taking what was found into the record writes it there. Cabs and buttons then throw " (network.machine(machine).name) " the other way round: mark its lever."
+                    }
+                }
+                p.quiet { "Because " @for because in decided.because() { (because) } "." }
+            }
         }
     }
 }

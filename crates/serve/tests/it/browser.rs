@@ -15,10 +15,10 @@ use tokio::time::timeout;
 use crate::panels::{PATIENCE, folder};
 use crate::sockets::Server;
 
-const REMEDY: &str = "run `cargo xtask setup`, which installs what the browser test needs";
+pub(crate) const REMEDY: &str = "run `cargo xtask setup`, which installs what the browser test needs";
 
 /// The folder of the browser scripts, after checking that everything they need is there.
-fn scripts() -> PathBuf {
+pub(crate) fn scripts() -> PathBuf {
     let scripts = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/browser");
     let needed = [
         (PathBuf::from("/usr/bin/chromium"), "Chromium"),

@@ -10,6 +10,7 @@
 //! - `streams`: what an open page is told, from the first event to the last.
 //! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
 //! - `sockets`: the real server on a real port, closed while pages follow it.
+//! - `commissioning`: steps judged and written down; faults narrowed down.
 //! - `browser`: a real browser, two pages and a restart.
 //! - `panels`: panels without a socket, and requests to them.
 
@@ -19,6 +20,7 @@
 mod answers;
 mod asked;
 mod browser;
+mod commissioning;
 mod keys;
 mod links;
 mod looks;
