@@ -18,6 +18,8 @@ import { createInterface } from "node:readline";
 const FLAGS = [
   "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
   "--disable-component-update", "--disable-sync",
+  // Such as the one certificate to be accepted, as a person does who has compared its fingerprint.
+  ...(process.env.BROWSER_FLAGS || "").split(" ").filter(Boolean),
 ];
 const SIZES = { phone: [390, 844], tablet: [820, 1180], desktop: [1440, 900] };
 const PATIENCE_MS = 30_000;

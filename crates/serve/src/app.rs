@@ -10,6 +10,7 @@ use plan::model::Plan;
 use tokio::sync::Semaphore;
 
 use crate::access::{Access, Role};
+use crate::certificate::Certificate;
 use crate::clients::Clients;
 use crate::counts::Counts;
 use crate::refusal::{MethodWrong, PageUnknown, PanelClosing};
@@ -28,6 +29,7 @@ struct Parts {
     desk: Desk,
     hosts: Hosts,
     access: Access,
+    certificate: Option<Certificate>,
     clients: Clients,
     counts: Counts,
     layout: String,
@@ -81,6 +83,7 @@ impl Panel {
             desk,
             hosts,
             access,
+            certificate: None,
             clients,
             counts,
             layout,
@@ -92,6 +95,21 @@ impl Panel {
             streams,
             bench: OnceLock::new(),
         }))
+    }
+
+    /// The same panel, where what is sent is enciphered when there is a certificate to show. Only one that nobody holds yet can be
+    /// changed so.
+    #[must_use]
+    pub fn enciphered(mut self, certificate: Option<Certificate>) -> Self {
+        if let Some(parts) = Arc::get_mut(&mut self.0) {
+            parts.certificate = certificate;
+        }
+        self
+    }
+
+    /// The certificate that it shows; none when nothing is enciphered.
+    pub(crate) fn certificate(&self) -> Option<&Certificate> {
+        self.0.certificate.as_ref()
     }
 
     /// The desk that runs it.

@@ -5,7 +5,7 @@
 //! believes that both are one site, but the name still stands in the host header. Both are refused.
 //!
 //! # Source
-//! Host and origin: RFC 9110, section 7.2; RFC 6454, section 7. `Sec-Fetch-Site`: W3C Fetch Metadata Request Headers.
+//! `Strict-Transport-Security`: RFC 6797, sections 6 and 8.4. Host and origin: RFC 9110, section 7.2; RFC 6454, section 7. `Sec-Fetch-Site`: W3C Fetch Metadata Request Headers.
 
 use std::net::IpAddr;
 use std::time::Instant;
@@ -18,6 +18,7 @@ use axum::response::{IntoResponse, Response};
 
 use crate::access::Role;
 use crate::app::Panel;
+use crate::certificate::Certificate;
 use crate::clients::{KEY_COSTS, TOO_OFTEN_WAIT};
 use crate::listen::Peer;
 use crate::refusal::{HostUnknown, KeyMissing, OriginForeign, Refused, RoleTooSmall, TooOften};
@@ -36,7 +37,7 @@ impl Hosts {
 
     /// Whether a host header means this panel. The port is not looked at: behind a tunnel it is another one, and an address
     /// written in numbers cannot be made to point elsewhere.
-    fn mean_us(self, host: &str) -> bool {
+    fn mean_us(self, host: &str, certificate: Option<&Certificate>) -> bool {
         let Ok(authority) = host.parse::<Authority>() else { return false };
         if host.contains('@') {
             return false;
@@ -48,8 +49,12 @@ impl Hosts {
             Ok(number) if self.listen.is_loopback() => number.is_loopback(),
             Ok(number) => number == self.listen,
             Err(_) => {
-                name.eq_ignore_ascii_case("localhost")
-                    && (self.listen.is_loopback() || self.listen.is_unspecified())
+                let is_here = self.listen.is_loopback() || self.listen.is_unspecified();
+                // A name that someone else made point here is none that the user's certificate speaks for.
+                (name.eq_ignore_ascii_case("localhost") && is_here)
+                    || certificate.is_some_and(|certificate| {
+                        !certificate.is_self_made() && certificate.speaks_for(name)
+                    })
             }
         }
     }
@@ -60,7 +65,7 @@ impl Hosts {
 pub(crate) async fn guard(State(panel): State<Panel>, mut request: Request, next: Next) -> Response {
     let started = Instant::now();
     let is_asked = request.method() == Method::POST;
-    let mut response = match check(panel.hosts(), &request).and_then(|()| admit(&panel, &request)) {
+    let mut response = match check(&panel, &request).and_then(|()| admit(&panel, &request)) {
         Ok(role) => {
             request.extensions_mut().insert(role);
             next.run(request).await
@@ -77,6 +82,12 @@ pub(crate) async fn guard(State(panel): State<Panel>, mut request: Request, next
     }
     for (name, value) in HEADERS {
         response.headers_mut().insert(name, HeaderValue::from_static(value));
+    }
+    if panel.certificate().is_some_and(|certificate| !certificate.is_self_made()) {
+        // Of a certificate of the panel's own making it would take away the way to accept it.
+        response
+            .headers_mut()
+            .insert(header::STRICT_TRANSPORT_SECURITY, HeaderValue::from_static(ONLY_ENCIPHERED));
     }
     if !response.headers().contains_key(header::CACHE_CONTROL) {
         response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
@@ -110,14 +121,16 @@ fn admit(panel: &Panel, request: &Request) -> Result<Role, Refused> {
     }
 }
 
-fn check(hosts: Hosts, request: &Request) -> Result<(), Refused> {
+fn check(panel: &Panel, request: &Request) -> Result<(), Refused> {
     let headers = request.headers();
     let only = |name: HeaderName| {
         let mut values = headers.get_all(name).iter();
         let first = values.next().and_then(|value| value.to_str().ok());
         if values.next().is_some() { None } else { first }
     };
-    let host = only(header::HOST).filter(|host| hosts.mean_us(host)).ok_or(HostUnknown {})?;
+    let host = only(header::HOST)
+        .filter(|host| panel.hosts().mean_us(host, panel.certificate()))
+        .ok_or(HostUnknown {})?;
     let site_is_ours = match headers.get("sec-fetch-site") {
         Some(site) => site == "same-origin" || site == "none",
         None => true,
@@ -127,10 +140,14 @@ fn check(hosts: Hosts, request: &Request) -> Result<(), Refused> {
         let goes_there = headers.get("sec-fetch-mode").is_some_and(|mode| mode == "navigate");
         return if site_is_ours || goes_there { Ok(()) } else { Err(OriginForeign {}.into()) };
     }
+    let scheme = if panel.certificate().is_some() { "https://" } else { "http://" };
     let origin_is_ours = !headers.contains_key(header::ORIGIN)
-        || only(header::ORIGIN).and_then(|origin| origin.strip_prefix("http://")) == Some(host);
+        || only(header::ORIGIN).and_then(|origin| origin.strip_prefix(scheme)) == Some(host);
     if site_is_ours && origin_is_ours { Ok(()) } else { Err(OriginForeign {}.into()) }
 }
+
+/// For thirty days after the last visit: a club that gives its certificate up is not kept out for a year.
+const ONLY_ENCIPHERED: &str = "max-age=2592000";
 
 const HEADERS: [(HeaderName, &str); 6] = [
     (

@@ -24,9 +24,11 @@
 #![allow(clippy::disallowed_methods, reason = "this is an edge: it owns the clock and a thread")]
 
 mod access;
+mod alone;
 mod app;
 mod asset;
 mod body;
+mod certificate;
 mod clients;
 mod clock;
 mod counts;
@@ -43,9 +45,11 @@ mod server;
 mod snapshot;
 mod told;
 mod trial;
+mod wire;
 
 pub use access::{Access, KeysError, NewKey, Role};
 pub use app::{Panel, app};
+pub use certificate::{Certificate, CertificateError, Tls, beside as certificate_beside};
 pub use desk::{Desk, DeskError};
 pub use guard::Hosts;
 pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, keys_beside, serve};

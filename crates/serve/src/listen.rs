@@ -2,6 +2,10 @@
 //!
 //! A client that vanished, sends its request a letter at a time and stops, or never reads its answer would hold a connection
 //! for ever. A stream that is only silent is not touched: it shows every fifteen seconds that it is alive.
+//!
+//! Where a certificate is shown, what comes and goes is enciphered below all this. The greeting is done while the connection is
+//! read for the first time, so that one who stays silent in it keeps nobody from being heard; and who comes without enciphering is
+//! told how to come.
 
 use std::io;
 use std::net::SocketAddr;
@@ -13,9 +17,13 @@ use std::time::Duration;
 use axum::extract::connect_info::Connected;
 use axum::serve::{IncomingStream, Listener};
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
-use tokio::net::{TcpListener, TcpStream};
+use tokio::net::TcpListener;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::{Instant, Sleep, sleep};
+use tokio_rustls::TlsAcceptor;
+
+use crate::certificate::Certificate;
+use crate::wire::Wire;
 
 /// How many connections may be open at once: every stream there may be, and half as many besides.
 pub(crate) const CONNECTIONS_MAX: usize = crate::app::STREAMS_MAX * 3 / 2;
@@ -23,15 +31,21 @@ pub(crate) const CONNECTIONS_MAX: usize = crate::app::STREAMS_MAX * 3 / 2;
 /// How long nothing may be read from or written to a connection.
 const SILENCE_MAX: Duration = Duration::from_mins(1);
 
+/// How long the greeting of an enciphered connection may take, however many letters come in it.
+const GREETING_MAX: Duration = Duration::from_secs(10);
+
 /// A listener that waits for room before it takes one more.
 pub(crate) struct Bounded {
     listener: TcpListener,
     room: Arc<Semaphore>,
+    acceptor: Option<TlsAcceptor>,
 }
 
 impl Bounded {
-    pub(crate) fn new(listener: TcpListener) -> Self {
-        Self { listener, room: Arc::new(Semaphore::new(CONNECTIONS_MAX)) }
+    /// Enciphers what is sent when there is a certificate to show.
+    pub(crate) fn new(listener: TcpListener, certificate: Option<&Certificate>) -> Self {
+        let acceptor = certificate.map(|certificate| certificate.config().into());
+        Self { listener, room: Arc::new(Semaphore::new(CONNECTIONS_MAX)), acceptor }
     }
 }
 
@@ -45,7 +59,9 @@ impl Listener for Bounded {
         let (stream, address) = Listener::accept(&mut self.listener).await;
         // An event that is a few bytes long should not wait for more.
         drop(stream.set_nodelay(true));
-        (Connection { stream, silence: Box::pin(sleep(SILENCE_MAX)), _permit: permit }, address)
+        let patience = if self.acceptor.is_some() { GREETING_MAX } else { SILENCE_MAX };
+        let wire = Wire::new(stream, self.acceptor.clone());
+        (Connection { wire, silence: Box::pin(sleep(patience)), _permit: permit }, address)
     }
 
     fn local_addr(&self) -> io::Result<Self::Addr> {
@@ -65,7 +81,7 @@ impl Connected<IncomingStream<'_, Bounded>> for Peer {
 
 /// A connection that is given up after a long silence.
 pub(crate) struct Connection {
-    stream: TcpStream,
+    wire: Wire,
     silence: Pin<Box<Sleep>>,
     _permit: Option<OwnedSemaphorePermit>,
 }
@@ -92,7 +108,7 @@ impl AsyncRead for Connection {
         context: &mut Context<'_>,
         into: &mut ReadBuf<'_>,
     ) -> Poll<io::Result<()>> {
-        let polled = Pin::new(&mut self.stream).poll_read(context, into);
+        let polled = Pin::new(&mut self.wire).poll_read(context, into);
         self.heed(polled, context)
     }
 }
@@ -103,16 +119,16 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         bytes: &[u8],
     ) -> Poll<io::Result<usize>> {
-        let polled = Pin::new(&mut self.stream).poll_write(context, bytes);
+        let polled = Pin::new(&mut self.wire).poll_write(context, bytes);
         self.heed(polled, context)
     }
 
     fn poll_flush(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Pin::new(&mut self.stream).poll_flush(context)
+        Pin::new(&mut self.wire).poll_flush(context)
     }
 
     fn poll_shutdown(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
-        Pin::new(&mut self.stream).poll_shutdown(context)
+        Pin::new(&mut self.wire).poll_shutdown(context)
     }
 
     fn poll_write_vectored(
@@ -120,18 +136,19 @@ impl AsyncWrite for Connection {
         context: &mut Context<'_>,
         pieces: &[io::IoSlice<'_>],
     ) -> Poll<io::Result<usize>> {
-        let polled = Pin::new(&mut self.stream).poll_write_vectored(context, pieces);
+        let polled = Pin::new(&mut self.wire).poll_write_vectored(context, pieces);
         self.heed(polled, context)
     }
 
     fn is_write_vectored(&self) -> bool {
-        self.stream.is_write_vectored()
+        self.wire.is_write_vectored()
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use tokio::io::AsyncReadExt;
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+    use tokio::net::TcpStream;
 
     use super::*;
 
@@ -139,7 +156,7 @@ mod tests {
     async fn a_connection_that_says_nothing_is_given_up() {
         let listener = TcpListener::bind(("127.0.0.1", 0)).await.unwrap();
         let address = listener.local_addr().unwrap();
-        let mut bounded = Bounded::new(listener);
+        let mut bounded = Bounded::new(listener, None);
         let _client = TcpStream::connect(address).await.unwrap();
         let (mut connection, _) = Listener::accept(&mut bounded).await;
         connection.silence.as_mut().reset(Instant::now());
@@ -148,5 +165,36 @@ mod tests {
         assert_eq!(bounded.room.available_permits(), CONNECTIONS_MAX - 1);
         drop(connection);
         assert_eq!(bounded.room.available_permits(), CONNECTIONS_MAX);
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_greeting_that_does_not_end_is_given_up_although_letters_come() {
+        let folder = std::env::temp_dir().join(format!("throwbar-greeting-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        let own = crate::Tls::SelfMade;
+        let (certificate, _) = Certificate::of(&own, &folder.join("evening.journal"), &[]).unwrap();
+        std::fs::remove_dir_all(&folder).unwrap();
+        let listener = TcpListener::bind(("127.0.0.1", 0)).await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let mut bounded = Bounded::new(listener, Some(&certificate));
+        let mut client = TcpStream::connect(address).await.unwrap();
+        let (mut connection, _) = Listener::accept(&mut bounded).await;
+        // A handshake record of 512 bytes, of which one comes each second.
+        client.write_all(&[22, 3, 1, 2, 0, 1]).await.unwrap();
+        let started = Instant::now();
+        let slowly = async {
+            loop {
+                sleep(Duration::from_secs(1)).await;
+                if client.write_all(&[0]).await.is_err() {
+                    std::future::pending::<()>().await;
+                }
+            }
+        };
+        let error = tokio::select! {
+            read = connection.read_u8() => read.unwrap_err(),
+            () = slowly => unreachable!("it writes for ever"),
+        };
+        assert_eq!(error.kind(), io::ErrorKind::TimedOut);
+        assert!(started.elapsed() <= GREETING_MAX + Duration::from_secs(1), "{:?}", started.elapsed());
     }
 }

@@ -12,7 +12,9 @@ use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 
 use crate::listen::{Bounded, Peer};
-use crate::{Access, Desk, DeskError, Hosts, KeysError, NewKey, Panel, app};
+use crate::{
+    Access, Certificate, CertificateError, Desk, DeskError, Hosts, KeysError, NewKey, Panel, Tls, app,
+};
 
 /// The port that is served on when none is asked for: any would do, and this one stays the same from evening to evening.
 pub const DEFAULT_PORT: u16 = 7_417;
@@ -27,12 +29,14 @@ pub struct Options {
     pub listen: SocketAddr,
     /// The journal's file.
     pub journal: PathBuf,
+    /// Which certificate to show, so that what is sent is enciphered; none to send it open.
+    pub tls: Option<Tls>,
 }
 
 impl Options {
     /// Only this computer, the usual port, and this journal.
     pub fn new(journal: PathBuf) -> Self {
-        Self { listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), DEFAULT_PORT), journal }
+        Self { listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), DEFAULT_PORT), journal, tls: None }
     }
 }
 
@@ -47,6 +51,8 @@ pub struct Open {
     pub network: Option<String>,
     /// Keys that were made just now, to be shown this once.
     pub keys: Vec<NewKey>,
+    /// The SHA-256 of the certificate that is shown; none when nothing is enciphered.
+    pub fingerprint: Option<String>,
     /// What the user should be told: about the journal, about who can reach the panel.
     pub notes: Vec<String>,
 }
@@ -78,6 +84,9 @@ pub enum ServeError {
         /// Why.
         source: KeysError,
     },
+    /// What is sent cannot be enciphered.
+    #[error("cannot show a certificate")]
+    Certificate(#[from] CertificateError),
     /// The panel cannot be run.
     #[error("cannot run the panel")]
     Desk(#[from] DeskError),
@@ -109,22 +118,34 @@ pub async fn serve(
             Access::keyed(&path, address.port()).map_err(|source| ServeError::Keys { path, source })?
         }
     };
+    let names = [reachable(address).ip(), on_the_network(address).ip()];
+    let certificate =
+        options.tls.as_ref().map(|tls| Certificate::of(tls, &options.journal, &names)).transpose()?;
+    let (certificate, told) =
+        certificate.map_or((None, None), |(certificate, told)| (Some(certificate), told));
     let journal = Journal::open_file(&options.journal, &plan.network.described.layout.name)
         .map_err(|source| ServeError::Journal { path: options.journal, source })?;
     let plan = Arc::new(plan);
     let (desk, mut notes) = Desk::open(Arc::clone(&plan), journal)?;
-    let network = access.is_keyed().then(|| format!("http://{}/", on_the_network(address)));
+    notes.extend(told);
+    let named = |address: SocketAddr| {
+        certificate
+            .as_ref()
+            .and_then(Certificate::name)
+            .map_or_else(|| address.to_string(), |name| format!("{name}:{}", address.port()))
+    };
+    let scheme = if certificate.is_some() { "https" } else { "http" };
+    let network = access.is_keyed().then(|| format!("{scheme}://{}/", named(on_the_network(address))));
     if access.is_keyed() {
-        notes.push(
-            "whoever has a key can use this panel from the network; what they send is not enciphered, so serve only on a \
-             network of your own, and keep a reachable switch for track power"
-                .to_owned(),
-        );
+        notes.push(network_note(certificate.as_ref()));
     }
-    let app = app(Panel::behind(&plan, desk.clone(), Hosts::of(address.ip()), access));
+    let url = format!("{scheme}://{}/", reachable(address));
+    let fingerprint = certificate.as_ref().map(|certificate| certificate.fingerprint().to_owned());
+    let server = Bounded::new(listener, certificate.as_ref());
+    let app =
+        app(Panel::behind(&plan, desk.clone(), Hosts::of(address.ip()), access).enciphered(certificate));
     drop(plan);
-    let url = format!("http://{}/", reachable(address));
-    opened(&Open { address, url, network, keys, notes });
+    opened(&Open { address, url, network, keys, fingerprint, notes });
 
     let (closing, closed) = oneshot::channel();
     let desk_to_close = desk.clone();
@@ -135,7 +156,7 @@ pub async fn serve(
         let _ = closing.send(());
     };
     let app = app.into_make_service_with_connect_info::<Peer>();
-    let server = axum::serve(Bounded::new(listener), app).with_graceful_shutdown(close);
+    let server = axum::serve(server, app).with_graceful_shutdown(close);
     let out_of_patience = async {
         drop(closed.await);
         tokio::time::sleep(CLOSING_WAIT).await;
@@ -144,6 +165,21 @@ pub async fn serve(
         ended = async { server.await } => ended.map_err(ServeError::Broken),
         () = out_of_patience => Ok(()),
     }
+}
+
+/// What whoever opens a panel to the network should know.
+fn network_note(certificate: Option<&Certificate>) -> String {
+    let sent = match certificate {
+        None => "what they send is not enciphered, so serve only on a network of your own, and keep",
+        Some(certificate) if certificate.is_self_made() => {
+            "what they send is enciphered with a certificate of the panel's own: each device asks about it once, so compare the \
+             fingerprint before you accept it, and keep"
+        }
+        Some(_) => "what they send is enciphered; keep",
+    };
+    format!(
+        "whoever has a key can use this panel from the network; {sent} a reachable switch for track power"
+    )
 }
 
 /// Done when the user interrupts the program or the system asks it to end.

@@ -139,6 +139,8 @@ pub(crate) enum Command {
         /// The file that keeps what happened; without it, `operation.journal` beside the layout.
         #[arg(long, value_name = "FILE")]
         journal: Option<PathBuf>,
+        #[command(flatten)]
+        tls: Tls,
     },
     /// Say what a diagnostic means, with an example, or list the keys of a table of the description.
     Explain {
@@ -152,6 +154,30 @@ pub(crate) enum Command {
     },
     /// Print the man page.
     Manual,
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Tls {
+    /// Encipher what is sent, with a certificate that the panel makes for itself and keeps beside the journal. Each device asks about it
+    /// once; its fingerprint is printed.
+    #[arg(long = "tls")]
+    self_made: bool,
+    /// Encipher what is sent, with this certificate, and after it those that signed it, as PEM.
+    #[arg(long = "tls-cert", value_name = "FILE", requires = "key", conflicts_with = "self_made")]
+    certificate: Option<PathBuf>,
+    /// The key of that certificate, as PEM.
+    #[arg(long = "tls-key", value_name = "FILE", requires = "certificate")]
+    key: Option<PathBuf>,
+}
+
+impl Tls {
+    /// The certificate that is asked for; none when nothing is to be enciphered.
+    pub(crate) fn wish(self) -> Option<serve::Tls> {
+        match (self.certificate, self.key) {
+            (Some(certificate), Some(key)) => Some(serve::Tls::Given { certificate, key }),
+            _ => self.self_made.then_some(serve::Tls::SelfMade),
+        }
+    }
 }
 
 #[derive(Debug, clap::Args)]

@@ -9,13 +9,14 @@
 //! whoever wants new keys deletes it.
 
 use std::fs;
-use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::io;
+use std::path::Path;
 
 use live::Moment;
 
 use super::secret::{Hash, Secret};
 use super::{NewKey, Role};
+use crate::alone;
 
 const FIRST_ROW: &str = "throwbar keys 1";
 
@@ -99,31 +100,13 @@ impl Keys {
             format!("session\t{}\t{}\t{}\n", role.word(), hash.0, until.0)
         });
         let text: String = [format!("{FIRST_ROW}\n")].into_iter().chain(keys).chain(sessions).collect();
-        let mut beside = path.as_os_str().to_owned();
-        beside.push(".new");
-        let beside = PathBuf::from(beside);
-        let mut file = mine_alone().open(&beside)?;
-        file.write_all(text.as_bytes())?;
-        file.sync_all()?;
-        fs::rename(beside, path)
+        alone::write(path, &text)
     }
 }
 
 fn hash_of(text: &str) -> Option<Hash> {
     let is_hash = text.len() == 64 && text.bytes().all(|letter| letter.is_ascii_hexdigit());
     is_hash.then(|| Hash(text.to_owned()))
-}
-
-/// A new file that nobody but its owner can read, where the system knows owners.
-fn mine_alone() -> fs::OpenOptions {
-    let mut options = fs::OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::OpenOptionsExt;
-        options.mode(0o600);
-    }
-    options
 }
 
 #[cfg(test)]

@@ -51,7 +51,10 @@ pub(super) async fn enter(
     // It writes a file.
     let entered = tokio::task::spawn_blocking(move || access.enter(&shown.key)).await;
     let entered = entered.ok().flatten().ok_or(KeyUnknown {})?;
-    Ok(([(header::SET_COOKIE, entered.cookie)], Json(EnteredTold { schema: 1, role: entered.role.word() })))
+    Ok((
+        [(header::SET_COOKIE, kept(&panel, entered.cookie))],
+        Json(EnteredTold { schema: 1, role: entered.role.word() }),
+    ))
 }
 
 pub(super) async fn leave(
@@ -62,5 +65,10 @@ pub(super) async fn leave(
     let Leaving {} = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let access = panel.access().clone();
     let forgotten = tokio::task::spawn_blocking(move || access.leave(&head.headers)).await.ok().flatten();
-    Ok((StatusCode::NO_CONTENT, forgotten.map(|cookie| [(header::SET_COOKIE, cookie)]), ()))
+    Ok((StatusCode::NO_CONTENT, forgotten.map(|cookie| [(header::SET_COOKIE, kept(&panel, cookie))]), ()))
+}
+
+/// A cookie that is never sent open when it was given enciphered.
+fn kept(panel: &Panel, cookie: String) -> String {
+    if panel.certificate().is_some() { cookie + "; Secure" } else { cookie }
 }

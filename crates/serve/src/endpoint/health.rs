@@ -18,6 +18,8 @@ pub(super) struct HealthTold {
     links: Vec<(String, bool)>,
     /// Why a link is out of touch, by its name, where that is known.
     link_troubles: BTreeMap<String, String>,
+    /// SHA-256 of the certificate that is shown; null when what is sent is not enciphered.
+    fingerprint: Option<String>,
     journal_rows: u64,
     /// How many pages follow the panel.
     pages: usize,
@@ -34,6 +36,7 @@ pub(super) async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
         trouble: snapshot.trouble.clone(),
         links: snapshot.links.clone(),
         link_troubles: snapshot.link_troubles.clone(),
+        fingerprint: panel.certificate().map(|certificate| certificate.fingerprint().to_owned()),
         journal_rows: snapshot.rows,
         pages: STREAMS_MAX.saturating_sub(panel.streams().available_permits()),
         pages_max: STREAMS_MAX,

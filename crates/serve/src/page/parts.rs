@@ -35,6 +35,7 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                 div { dt { "Journal" } dd #journal { (snapshot.rows) " rows, written before anyone is told" } }
                 div { dt { "Pages that follow" } dd #pages { "–" } }
                 div { dt { "Open since" } dd { time #opened data-ms=(snapshot.run) { (time(snapshot.run)) } } }
+                (enciphering(panel))
                 div { dt { "Layout" } dd { (panel.layout()) } }
             }
             h2 { "This device" }
@@ -57,6 +58,23 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
             }
             p.quiet {
                 "Positions, routes and locks are kept when the panel is closed. A position is shown only when the machine has reported it."
+            }
+        }
+    }
+}
+
+fn enciphering(panel: &Panel) -> Markup {
+    html! {
+        div {
+            dt { "What is sent" }
+            dd #enciphering {
+                @match panel.certificate() {
+                    None => "not enciphered",
+                    Some(certificate) => {
+                        "enciphered" @if certificate.is_self_made() { ", with a certificate of the panel’s own; its SHA-256 fingerprint:" } @else { "; SHA-256 fingerprint of the certificate:" }
+                        " " span.fingerprint { (certificate.fingerprint()) }
+                    }
+                }
             }
         }
     }

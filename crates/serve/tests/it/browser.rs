@@ -11,6 +11,8 @@ use serde_json::Value;
 use tokio::io::{AsyncBufReadExt, AsyncWriteExt, BufReader};
 use tokio::process::Command;
 use tokio::time::timeout;
+use tokio_rustls::rustls::pki_types::CertificateDer;
+use tokio_rustls::rustls::pki_types::pem::PemObject;
 
 use crate::panels::{PATIENCE, folder};
 use crate::sockets::Server;
@@ -92,13 +94,45 @@ async fn who_enters_with_a_key_to_look_cannot_throw() {
     let scripts = scripts();
     let any = std::net::SocketAddr::from(([0, 0, 0, 0], 0));
     let server = Server::start_on(folder("browser-keys").join("evening.journal"), any).await;
+    enter_and_throw(scripts, &server, "").await;
+    server.close().await;
+}
+
+/// The flag is Chromium's for a certificate that nobody signed: this key and no other.
+#[tokio::test(flavor = "multi_thread")]
+async fn who_accepts_the_panels_own_certificate_enters_and_throws_enciphered() {
+    let scripts = scripts();
+    let any = std::net::SocketAddr::from(([0, 0, 0, 0], 0));
+    let journal = folder("browser-enciphered").join("evening.journal");
+    let tls = Some(serve::Tls::SelfMade);
+    let options = serve::Options { listen: any, tls, ..serve::Options::new(journal.clone()) };
+    let server = Server::start_with(options).await;
+    let certificate = CertificateDer::from_pem_file(serve::certificate_beside(&journal)).unwrap();
+    let key = webpki::EndEntityCert::try_from(&certificate).unwrap().subject_public_key_info();
+    let digest = base64(&hmac_sha256::Hash::hash(&key));
+    enter_and_throw(scripts, &server, &format!("--ignore-certificate-errors-spki-list={digest}")).await;
+    server.close().await;
+}
+
+/// RFC 4648, section 4, of 32 bytes.
+fn base64(bytes: &[u8; 32]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let bit = |index: usize| bytes.get(index / 8).map_or(0, |byte| usize::from(byte >> (7 - index % 8) & 1));
+    let letter = |at: usize| (0..6).fold(0, |six, offset| six << 1 | bit(at * 6 + offset));
+    (0..43).map(|at| char::from(LETTERS[letter(at)])).chain(['=']).collect()
+}
+
+/// A stranger is led to the door; who has a key to look cannot throw; who has one to operate can.
+async fn enter_and_throw(scripts: PathBuf, server: &Server, flags: &str) {
     let door = |role| {
         let key = server.open.keys.iter().find(|key| key.role == role).unwrap();
-        format!("http://127.0.0.1:{}/enter#{}", server.open.address.port(), key.key)
+        let (scheme, _) = server.open.url.split_once("://").unwrap();
+        format!("{scheme}://127.0.0.1:{}/enter#{}", server.open.address.port(), key.key)
     };
     let script = Command::new("node")
         .arg("live.mjs")
         .args(["keys", &door(serve::Role::Look), &door(serve::Role::Operate)])
+        .env("BROWSER_FLAGS", flags)
         .current_dir(scripts)
         .kill_on_drop(true)
         .output();
@@ -111,5 +145,4 @@ async fn who_enters_with_a_key_to_look_cannot_throw() {
         String::from_utf8_lossy(&output.stderr)
     );
     assert_eq!(done.lines().count(), 4, "{done}");
-    server.close().await;
 }

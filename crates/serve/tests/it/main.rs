@@ -9,6 +9,7 @@
 //! - `refusals`: every way in which a request is refused.
 //! - `streams`: what an open page is told, from the first event to the last.
 //! - `restarts`: what is so after the panel was closed, and when its journal cannot be written.
+//! - `enciphered`: the real server behind a certificate, and a client that checks it.
 //! - `sockets`: the real server on a real port, closed while pages follow it.
 //! - `commissioning`: steps judged and written down; faults narrowed down.
 //! - `browser`: a real browser, two pages and a restart.
@@ -21,6 +22,7 @@ mod answers;
 mod asked;
 mod browser;
 mod commissioning;
+mod enciphered;
 mod keys;
 mod links;
 mod looks;

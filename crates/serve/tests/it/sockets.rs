@@ -23,10 +23,14 @@ impl Server {
     }
 
     pub(crate) async fn start_on(journal: std::path::PathBuf, listen: SocketAddr) -> Self {
-        let (close, closed) = oneshot::channel::<()>();
-        let (opened, when_open) = oneshot::channel();
         let mut options = Options::new(journal);
         options.listen = listen;
+        Self::start_with(options).await
+    }
+
+    pub(crate) async fn start_with(options: Options) -> Self {
+        let (close, closed) = oneshot::channel::<()>();
+        let (opened, when_open) = oneshot::channel();
         let task = tokio::spawn(serve(
             first_module(),
             options,

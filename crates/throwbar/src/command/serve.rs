@@ -13,19 +13,21 @@ use std::path::{Path, PathBuf};
 pub(crate) struct Wish {
     pub(crate) listen: SocketAddr,
     pub(crate) journal: Option<PathBuf>,
+    pub(crate) tls: Option<::serve::Tls>,
 }
 
 pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failure> {
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     let beside = Path::new(&read.file).with_file_name("operation.journal");
-    let options = ::serve::Options { listen: wish.listen, journal: wish.journal.unwrap_or(beside) };
+    let options =
+        ::serve::Options { listen: wish.listen, journal: wish.journal.unwrap_or(beside), tls: wish.tls };
     let journal = options.journal.display().to_string();
     let links = &read.plan.network.described.links;
     let modelled = links.iter().all(|link| matches!(link.kind, description::LinkKind::Simulator));
     let opened = move |open: &::serve::Open| {
         // The address is the first row of standard output, so that other programs can read it.
         let row = if style.json {
-            let document = serde_json::json!({ "schema": answers::SCHEMA, "url": open.url, "journal": journal, "keys": keys::told(open) });
+            let document = serde_json::json!({ "schema": answers::SCHEMA, "url": open.url, "journal": journal, "fingerprint": open.fingerprint, "keys": keys::told(open) });
             format!("{document}\n")
         } else {
             format!("{}\n", open.url)
@@ -37,6 +39,9 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
             for row in keys::rows(open) {
                 print::say(&row);
             }
+        }
+        if let (Some(fingerprint), false) = (&open.fingerprint, style.json) {
+            print::say(&format!("SHA-256 of the certificate: {fingerprint}"));
         }
         for note in &open.notes {
             print::say(note);
