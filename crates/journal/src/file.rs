@@ -84,11 +84,13 @@ fn carry_over(
     let Some(aside) = free_name_beside(path) else { return Err(OpenError::Damaged(cause)) };
 
     let mut fresh = begin_beside(path, layout)?;
+    let first = records.first().map_or(1, |record| record.sequence);
     let rows: Vec<String> = records.into_iter().map(|record| record.row).collect();
     if fresh.journal.last_sequence() == 0 {
+        fresh.journal.begin_at(first).map_err(|error| OpenError::Storage(error.into()))?;
         fresh.journal.append(&rows).map_err(|error| OpenError::Storage(error.into()))?;
     }
-    let kept = fresh.journal.last_sequence();
+    let kept = fresh.journal.last_sequence() + 1 - fresh.journal.first_sequence();
     drop(fresh);
     // A crash between these two leaves a complete journal beside its place, which the next opening puts there.
     fs::rename(path, &aside)?;

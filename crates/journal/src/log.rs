@@ -13,6 +13,8 @@ const RECORDS: TableDefinition<u64, &[u8]> = TableDefinition::new("records");
 const SET_ASIDE: TableDefinition<u64, &[u8]> = TableDefinition::new("set aside");
 /// What the rows up to some record come to, in rows of their own; the first says how many there are.
 const CHECKPOINT: TableDefinition<u64, &[u8]> = TableDefinition::new("checkpoint");
+/// Which record is the first, once others were put aside.
+const FIRST: TableDefinition<u64, &[u8]> = TableDefinition::new("first");
 const FACTS: TableDefinition<&str, &str> = TableDefinition::new("facts");
 const LAYOUT: &str = "layout";
 
@@ -23,6 +25,7 @@ const CACHE_BYTES: usize = 8 * 1024 * 1024;
 #[derive(Debug)]
 pub struct Journal {
     database: Database,
+    first: u64,
     last: u64,
     checkpoint: Option<Checkpoint>,
 }
@@ -179,6 +182,54 @@ impl Journal {
         self.last
     }
 
+    /// The number of the first record that is still here: 1, or higher when others were put aside. One more than the last when there is
+    /// none.
+    pub fn first_sequence(&self) -> u64 {
+        self.first
+    }
+
+    /// Takes the records up to this one out, all of them or none. Whoever wants them has written them elsewhere before. The checkpoint's
+    /// own record and those after it always stay. When this returns, it is on disk.
+    ///
+    /// # Errors
+    /// When the storage refuses.
+    pub fn put_aside(&mut self, through: u64) -> Result<(), AppendError> {
+        let stays = self.checkpoint.as_ref().map_or(self.first, |checkpoint| checkpoint.sequence);
+        let first = through.saturating_add(1).min(stays);
+        if first > self.first {
+            self.commit_first(first).map_err(|error| AppendError::Storage(error.into()))?;
+        }
+        Ok(())
+    }
+
+    /// Gives room back to the disk that records which were put aside took. Takes as long as writing what is left.
+    ///
+    /// # Errors
+    /// When the storage refuses. Nothing is lost then.
+    pub fn shrink(&mut self) -> Result<(), AppendError> {
+        self.database.compact().map(drop).map_err(|error| AppendError::Storage(error.into()))
+    }
+
+    /// Lets the records of an empty journal begin with another number than 1.
+    pub(crate) fn begin_at(&mut self, first: u64) -> Result<(), AppendError> {
+        if self.last == 0 && first > 1 {
+            self.commit_first(first).map_err(|error| AppendError::Storage(error.into()))?;
+            self.last = first - 1;
+        }
+        Ok(())
+    }
+
+    fn commit_first(&mut self, first: u64) -> Result<(), redb::Error> {
+        let transaction = self.database.begin_write()?;
+        {
+            transaction.open_table(RECORDS)?.retain_in(..first, |_, _| false)?;
+            transaction.open_table(FIRST)?.insert(0, Record::seal_first(first).as_slice())?;
+        }
+        transaction.commit()?;
+        self.first = first;
+        Ok(())
+    }
+
     /// The checkpoint that was found on opening, or kept since.
     pub fn checkpoint(&self) -> Option<&Checkpoint> {
         self.checkpoint.as_ref()
@@ -252,11 +303,12 @@ impl Iterator for Replay {
 fn prepare(database: Database, layout: &str) -> Result<Opened, redb::Error> {
     if let Some(begun_for) = begun_for(&database)? {
         let checkpoint = kept_checkpoint(&database)?;
-        let checked = checkpoint.as_ref().map_or(0, |checkpoint| checkpoint.sequence);
+        let first = kept_first(&database)?;
+        let checked = checkpoint.as_ref().map_or(0, |checkpoint| checkpoint.sequence).max(first - 1);
         let (kept, cut) = cut_damaged_tail(&database, checked)?;
         let mended = (cut > 0).then_some(Mended::TailCut { kept, cut });
         return Ok(Opened {
-            journal: Journal { database, last: kept, checkpoint },
+            journal: Journal { database, first, last: kept, checkpoint },
             mended,
             layout: begun_for,
         });
@@ -266,7 +318,7 @@ fn prepare(database: Database, layout: &str) -> Result<Opened, redb::Error> {
     transaction.open_table(FACTS)?.insert(LAYOUT, layout)?;
     transaction.commit()?;
     Ok(Opened {
-        journal: Journal { database, last: 0, checkpoint: None },
+        journal: Journal { database, first: 1, last: 0, checkpoint: None },
         mended: None,
         layout: layout.to_owned(),
     })
@@ -277,6 +329,23 @@ fn begun_for(database: &Database) -> Result<Option<String>, redb::Error> {
     match database.begin_read()?.open_table(FACTS) {
         Ok(facts) => Ok(facts.get(LAYOUT)?.map(|name| name.value().to_owned())),
         Err(TableError::TableDoesNotExist(_)) => Ok(None),
+        Err(other) => Err(other.into()),
+    }
+}
+
+/// The first record that is here.
+fn kept_first(database: &Database) -> Result<u64, redb::Error> {
+    let transaction = database.begin_read()?;
+    match transaction.open_table(FIRST) {
+        Ok(table) => {
+            let first = table.get(0)?.and_then(|bytes| Record::unseal_first(bytes.value()));
+            // Should it be damaged, what is there begins where it begins.
+            let lowest = || -> Result<_, redb::Error> {
+                Ok(transaction.open_table(RECORDS)?.first()?.map(|(sequence, _)| sequence.value()))
+            };
+            Ok(first.map_or_else(lowest, |first| Ok(Some(first)))?.unwrap_or(1).max(1))
+        }
+        Err(TableError::TableDoesNotExist(_)) => Ok(1),
         Err(other) => Err(other.into()),
     }
 }

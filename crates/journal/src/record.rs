@@ -18,6 +18,9 @@ const MARK: &[u8; 4] = b"row!";
 /// Begins every row of a checkpoint, which is found by its place and must not be taken for a record.
 const CHECKPOINT_MARK: &[u8; 4] = b"sum!";
 
+/// Begins what says which record is the first, once others were put aside.
+const FIRST_MARK: &[u8; 4] = b"top!";
+
 /// One row of the journal.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {
@@ -36,6 +39,16 @@ impl Record {
     /// The bytes that stand for a row of the checkpoint made at this record.
     pub(crate) fn seal_checkpoint(sequence: u64, row: &str) -> Vec<u8> {
         Self::seal_as(*CHECKPOINT_MARK, sequence, row)
+    }
+
+    /// The bytes that say that this record is the first.
+    pub(crate) fn seal_first(sequence: u64) -> Vec<u8> {
+        Self::seal_as(*FIRST_MARK, sequence, "")
+    }
+
+    /// The number of the first record.
+    pub(crate) fn unseal_first(bytes: &[u8]) -> Option<u64> {
+        Self::unseal_as(*FIRST_MARK, bytes).map(|first| first.sequence)
     }
 
     fn seal_as(mark: [u8; 4], sequence: u64, row: &str) -> Vec<u8> {
@@ -68,14 +81,18 @@ impl Record {
         Some(Self { sequence: u64::from_le_bytes(*sequence), row })
     }
 
-    /// The records that lie anywhere in these bytes, from number 1 up to the first gap.
+    /// The records that lie anywhere in these bytes, from the first up to the first gap. The first is number 1, or the one that was
+    /// left last when others were put aside.
     pub(crate) fn find_all(bytes: &[u8]) -> Vec<Self> {
         let mut found = BTreeMap::new();
+        let marked = |index: usize| bytes.get(index..).and_then(Self::unseal_first);
+        let firsts = bytes.windows(FIRST_MARK.len()).enumerate().filter(|(_, window)| window == FIRST_MARK);
+        let first = firsts.filter_map(|(index, _)| marked(index)).max().unwrap_or(1);
         for (index, _) in bytes.windows(MARK.len()).enumerate().filter(|(_, window)| window == MARK) {
             if let Some(record) = bytes.get(index..).and_then(Self::unseal) {
                 found.insert(record.sequence, record);
             }
         }
-        (1..).map_while(|sequence| found.remove(&sequence)).collect()
+        (first..).map_while(|sequence| found.remove(&sequence)).collect()
     }
 }

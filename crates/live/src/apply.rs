@@ -19,6 +19,9 @@ pub enum NotOnRailroad {
     /// No such route, or it needs other levers now.
     #[error("there is no route {0} with these levers")]
     Route(Said),
+    /// Something that was so then, and cannot be here.
+    #[error("`{}` was so, and cannot be on this railroad", .0.replace('\t', " "))]
+    Still(String),
 }
 
 impl State {
@@ -73,6 +76,10 @@ impl State {
             }
             Happened::LinkDown { link } => {
                 self.links_down.insert(link.clone());
+            }
+            Happened::Whole { .. } => *self = Self::unknown(railroad),
+            Happened::Still { row } => {
+                self.take_row(railroad, row).ok_or_else(|| NotOnRailroad::Still(row.clone()))?;
             }
         }
         Ok(())

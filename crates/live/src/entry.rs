@@ -140,6 +140,16 @@ pub enum Happened {
         /// Its name.
         link: Said,
     },
+    /// From here on stands only what the rows after this one say: the layout was changed, or older rows were put aside.
+    Whole {
+        /// Why, in words.
+        why: String,
+    },
+    /// One row of all that was so then, as [`crate::State::write`] writes it.
+    Still {
+        /// The row.
+        row: String,
+    },
 }
 
 /// What a step of commissioning came to. Which steps there are, and whether what was found is as it should be, is not judged

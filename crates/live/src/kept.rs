@@ -18,7 +18,7 @@ use plan::model::LeverNumber;
 
 use crate::row::{read_found, write_found};
 use crate::state::{Burst, HeldRoute, Lock, Stop};
-use crate::{Moment, Railroad, RouteName, Said, Standing, State};
+use crate::{Entry, Happened, Moment, Railroad, RouteName, Said, Standing, State};
 
 impl State {
     /// The state as rows.
@@ -68,7 +68,14 @@ impl State {
         Some(state)
     }
 
-    fn take_row(&mut self, railroad: &Railroad, row: &str) -> Option<()> {
+    /// The same as entries: whoever applies them, whatever was applied before, ends in this state.
+    pub fn whole(&self, railroad: &Railroad, why: &str, at: Moment) -> Vec<Entry> {
+        let whole = Happened::Whole { why: why.to_owned() };
+        let still = self.write(railroad).into_iter().map(|row| Happened::Still { row });
+        [whole].into_iter().chain(still).map(|what| Entry { at, what }).collect()
+    }
+
+    pub(crate) fn take_row(&mut self, railroad: &Railroad, row: &str) -> Option<()> {
         let (kind, rest) = row.split_once('\t')?;
         if kind == "found" {
             let found = read_found(rest).ok()?;

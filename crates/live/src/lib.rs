@@ -16,6 +16,7 @@
 //! `journal`.
 
 mod apply;
+mod changed;
 mod entry;
 mod kept;
 pub mod link;
@@ -29,6 +30,7 @@ mod state;
 mod step;
 
 pub use apply::NotOnRailroad;
+pub use changed::{CHANGES_SAID_MAX, Changed, change};
 pub use entry::{Entry, EntryUnreadable, Found, Happened, RouteName};
 pub use moment::{Moment, Wait};
 pub use railroad::{Lever, Machine, NumberTwice, Railroad, Route, RouteId};

@@ -7,6 +7,8 @@
 //! 1719835206000   asked      1N,4R      fascia tablet   west – siding east
 //! 1719835207000   locked     -          7   Ruth   wheel in the frog
 //! 1719835208000   found      -          good   1719835207900   Ruth   12.31 V         bus motors at bay 2
+//! 1719835208000   whole      -          the layout was changed: machine 9 is new
+//! 1719835208000   still      -          machine   R   R   -   -   -   4A
 //! ```
 //!
 //! The fourth column is further divided by tabs where there is more to say. A machine's name runs to the end of the row, so
@@ -70,6 +72,8 @@ fn columns(what: &Happened) -> (&'static str, String, String) {
         Happened::Turned { step, by } => ("turned", none(), format!("{by}\t{step}")),
         Happened::LinkUp { link } => ("link-up", none(), link.to_string()),
         Happened::LinkDown { link } => ("link-down", none(), link.to_string()),
+        Happened::Whole { why } => ("whole", none(), why.replace(['\n', '\r'], " ")),
+        Happened::Still { row } => ("still", none(), row.clone()),
     }
 }
 
@@ -132,6 +136,8 @@ fn read(word: &str, position: &str, about: &str) -> Result<Happened, EntryUnread
         }
         "link-up" => Happened::LinkUp { link: Said::new(about) },
         "link-down" => Happened::LinkDown { link: Said::new(about) },
+        "whole" => Happened::Whole { why: about.to_owned() },
+        "still" => Happened::Still { row: about.to_owned() },
         _ => return Err(EntryUnreadable::Word),
     })
 }

@@ -10,20 +10,26 @@ export function by() {
 
 /** Asks for something; gives back whether it was done. */
 export async function ask(path, what, about) {
+  return Boolean(await told(path, what, about));
+}
+
+/** Asks for something; gives back what was answered, or null when it was refused. */
+export async function told(path, what, about) {
   const key = crypto.randomUUID ? crypto.randomUUID() : String(Math.random()).slice(2) + Date.now();
   const send = () => fetch(path, {
     method: "POST",
-    headers: { "content-type": "application/json", "idempotency-key": key },
+    // A page of another layout may mean another lever by the same number: then nothing is done.
+    headers: { "content-type": "application/json", "idempotency-key": key, "if-match": `"${document.body.dataset.sheet}"` },
     body: JSON.stringify({ ...what, by: by() }),
   });
   try {
     const answer = await send().catch(send);
     const said = await answer.json();
     refuse(answer.ok ? null : said.refused.message);
-    return answer.ok;
+    return answer.ok ? said : null;
   } catch {
     refuse(`Nobody answered when ${about} was asked for. Look at the railroad before you ask again.`);
-    return false;
+    return null;
   }
 }
 

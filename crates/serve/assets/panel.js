@@ -1,7 +1,7 @@
 // Keeps the page up to date, turns from view to view, and stops. The page comes complete from the server; nothing here
 // decides what is shown, it only carries what the server says to its place.
 
-import { ask, by } from "./ask.js";
+import { ask, by, told as asked } from "./ask.js";
 import { onTap } from "./diagram.js";
 import { showLevers, throwTapped } from "./levers.js";
 import { lookUp, writeTimes } from "./records.js";
@@ -88,6 +88,21 @@ byId("stop").addEventListener("click", () => ask("/stop", {}, "the stop"));
 byId("resume").addEventListener("click", () => ask("/resume", {}, "going on"));
 byId("undo").addEventListener("click", () => ask("/undo", {}, "the undoing"));
 
+byId("reread")?.addEventListener("click", async () => {
+  const said = await asked("/layout/read", {}, "the layout");
+  if (!said) return;
+  // What is drawn may be another railroad now: the page loads itself again and shows this then.
+  sessionStorage.setItem("changed", JSON.stringify(said.changed));
+  showChanged();
+});
+
+function showChanged() {
+  const changed = JSON.parse(sessionStorage.getItem("changed") ?? "null");
+  if (!changed || !byId("changed")) return;
+  const rows = changed.length > 0 ? changed : ["Nothing that is thrown is different"];
+  byId("changed").replaceChildren(...rows.map((row) => Object.assign(document.createElement("li"), { textContent: `${row}.` })));
+}
+
 onTap((tapped) => {
   if (body.dataset.view === "routes") chooseTapped(tapped(".end-name, .track-name, .end", ".track[data-track]"));
   else throwTapped(tapped(".number, .mark", ".leg[data-lever]"));
@@ -107,6 +122,7 @@ light.addEventListener("change", dim);
 byId("device").addEventListener("submit", (event) => event.preventDefault());
 
 dim();
+showChanged();
 writeTimes();
 turn();
 take(JSON.parse(body.dataset.told));

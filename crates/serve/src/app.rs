@@ -1,11 +1,12 @@
 //! The endpoints as one router, without a socket.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use axum::Router;
 use axum::http::Method;
 use axum::middleware::from_fn_with_state;
+use live::Railroad;
 use plan::model::Plan;
 use tokio::sync::Semaphore;
 
@@ -14,6 +15,7 @@ use crate::certificate::Certificate;
 use crate::clients::Clients;
 use crate::counts::Counts;
 use crate::refusal::{MethodWrong, PageUnknown, PanelClosing};
+use crate::snapshot::Snapshot;
 use crate::trial::Bench;
 use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
 
@@ -32,18 +34,61 @@ struct Parts {
     certificate: Option<Certificate>,
     clients: Clients,
     counts: Counts,
-    layout: String,
+    sheet: Mutex<Arc<Sheet>>,
+    reread: Option<Reread>,
+    needs: Vec<(Method, &'static str, Option<Role>)>,
+    streams: Arc<Semaphore>,
+}
+
+/// What of the page comes from the layout.
+#[derive(Debug)]
+struct Sheet {
+    /// The railroad that it was made from.
+    railroad: Arc<Railroad>,
     diagram: Option<String>,
     anchors: BTreeMap<String, String>,
     stops: Vec<Stop>,
-    sheet: String,
-    needs: Vec<(Method, &'static str, Option<Role>)>,
-    streams: Arc<Semaphore>,
+    mark: String,
+    /// Made when it is first asked for.
     bench: OnceLock<Arc<Bench>>,
 }
 
+impl Sheet {
+    fn of(railroad: Arc<Railroad>) -> Self {
+        let plan = railroad.plan();
+        let diagram = diagram::of(plan);
+        let mut made_from = vec![railroad.layout().to_owned(), diagram.clone().unwrap_or_default()];
+        made_from.extend(railroad.levers().map(|lever| format!("{} {}", lever.number, lever.name)));
+        made_from.extend(asset::all().map(|asset| asset::tag(asset.bytes)));
+        let mark = asset::tag(made_from.join("\n").as_bytes());
+        let (anchors, stops) = (anchors(plan), stops(plan));
+        Self { railroad, diagram, anchors, stops, mark, bench: OnceLock::new() }
+    }
+}
+
+/// Reads the layout anew: a plan without errors, or what is wrong, in words.
+#[derive(Clone)]
+pub struct Reread(Arc<dyn Fn() -> Result<Plan, String> + Send + Sync>);
+
+impl Reread {
+    /// Reads it so.
+    pub fn by(read: impl Fn() -> Result<Plan, String> + Send + Sync + 'static) -> Self {
+        Self(Arc::new(read))
+    }
+
+    pub(crate) fn read(&self) -> Result<Plan, String> {
+        (self.0)()
+    }
+}
+
+impl std::fmt::Debug for Reread {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Reread")
+    }
+}
+
 /// A track where trains stop, with the ends and joints by which the diagram knows it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Stop {
     pub(crate) name: String,
     pub(crate) ends: Vec<String>,
@@ -66,17 +111,9 @@ impl Panel {
     }
 
     /// The panel of a plan, run by this desk, under these hosts, for whom this access lets in.
-    pub fn behind(plan: &Plan, desk: Desk, hosts: Hosts, access: Access) -> Self {
-        let layout = plan.network.described.layout.name.clone();
-        let diagram = diagram::of(plan);
-        let anchors = anchors(plan);
-        let mut made_from = vec![layout.clone(), diagram.clone().unwrap_or_default()];
-        made_from
-            .extend(desk.snapshot().levers.iter().map(|lever| format!("{} {}", lever.number, lever.name)));
-        made_from.extend(asset::all().map(|asset| asset::tag(asset.bytes)));
-        let sheet = asset::tag(made_from.join("\n").as_bytes());
+    pub fn behind(_plan: &Plan, desk: Desk, hosts: Hosts, access: Access) -> Self {
+        let sheet = Mutex::new(Arc::new(Sheet::of(desk.railroad())));
         let streams = Arc::new(Semaphore::new(STREAMS_MAX));
-        let stops = stops(plan);
         let needs = endpoint::all().into_iter().map(|each| (each.method, each.path, each.needs)).collect();
         let (clients, counts) = (Clients::new(), Counts::default());
         Self(Arc::new(Parts {
@@ -86,14 +123,10 @@ impl Panel {
             certificate: None,
             clients,
             counts,
-            layout,
-            diagram,
-            anchors,
-            stops,
             sheet,
+            reread: None,
             needs,
             streams,
-            bench: OnceLock::new(),
         }))
     }
 
@@ -105,6 +138,19 @@ impl Panel {
             parts.certificate = certificate;
         }
         self
+    }
+
+    /// The same panel, which can read its layout anew. Only one that nobody holds yet can be changed so.
+    #[must_use]
+    pub fn rereading(mut self, reread: Option<Reread>) -> Self {
+        if let Some(parts) = Arc::get_mut(&mut self.0) {
+            parts.reread = reread;
+        }
+        self
+    }
+
+    pub(crate) fn reread(&self) -> Option<&Reread> {
+        self.0.reread.as_ref()
     }
 
     /// The certificate that it shows; none when nothing is enciphered.
@@ -140,39 +186,54 @@ impl Panel {
     }
 
     /// The layout's name.
-    pub(crate) fn layout(&self) -> &str {
-        &self.0.layout
+    pub(crate) fn layout(&self) -> String {
+        self.desk().railroad().layout().to_owned()
     }
 
     /// The diagram as SVG.
-    pub(crate) fn diagram(&self) -> Option<&str> {
-        self.0.diagram.as_deref()
+    pub(crate) fn diagram(&self) -> Option<String> {
+        self.drawn(&self.desk().railroad()).diagram.clone()
     }
 
     /// For levers that a decoder's label leads to, what the page calls that place.
-    pub(crate) fn anchors(&self) -> &BTreeMap<String, String> {
-        &self.0.anchors
+    pub(crate) fn anchors(&self) -> BTreeMap<String, String> {
+        self.drawn(&self.desk().railroad()).anchors.clone()
     }
 
     /// Every track where trains stop.
-    pub(crate) fn stops(&self) -> &[Stop] {
-        &self.0.stops
+    pub(crate) fn stops(&self) -> Vec<Stop> {
+        self.drawn(&self.desk().railroad()).stops.clone()
     }
 
     /// The mark of what the page is made from: it changes when the page would.
-    pub(crate) fn sheet(&self) -> &str {
-        &self.0.sheet
+    pub(crate) fn sheet(&self) -> String {
+        self.drawn(&self.desk().railroad()).mark.clone()
+    }
+
+    /// The mark of the page at one moment.
+    pub(crate) fn sheet_of(&self, snapshot: &Snapshot) -> String {
+        self.drawn(&snapshot.railroad).mark.clone()
+    }
+
+    /// What the page shows of a railroad. That of the newest is kept.
+    fn drawn(&self, railroad: &Arc<Railroad>) -> Arc<Sheet> {
+        let fresh = || Arc::new(Sheet::of(Arc::clone(railroad)));
+        let Ok(mut kept) = self.0.sheet.lock() else { return fresh() };
+        if !Arc::ptr_eq(&kept.railroad, railroad) {
+            *kept = fresh();
+        }
+        Arc::clone(&kept)
     }
 
     /// What commissioning and fault-finding need, made when it is first asked for, on a thread that may take its time.
     pub(crate) async fn bench(&self) -> Result<Arc<Bench>, PanelClosing> {
-        if let Some(bench) = self.0.bench.get() {
+        let sheet = self.drawn(&self.desk().railroad());
+        if let Some(bench) = sheet.bench.get() {
             return Ok(Arc::clone(bench));
         }
-        let panel = self.clone();
         let make = move || {
-            let of_plan = || Arc::new(Bench::of(panel.0.desk.railroad().plan()));
-            Arc::clone(panel.0.bench.get_or_init(of_plan))
+            let of_plan = || Arc::new(Bench::of(sheet.railroad.plan()));
+            Arc::clone(sheet.bench.get_or_init(of_plan))
         };
         tokio::task::spawn_blocking(make).await.map_err(|_| PanelClosing {})
     }

@@ -3,9 +3,11 @@
 //! Whatever is asked for goes to that thread one at a time and in order; what it does with it stands in `keeper`. Pages read
 //! snapshots of the state, which cost the thread nothing.
 
+mod changing;
 mod keeper;
 mod keys;
 mod replayed;
+mod upkeep;
 
 use std::sync::mpsc::{SyncSender, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex};
@@ -35,7 +37,6 @@ const ORDERS_WAITING_MAX: usize = 256;
 pub struct Desk {
     orders: SyncSender<Order>,
     snapshots: watch::Receiver<Arc<Snapshot>>,
-    railroad: Arc<Railroad>,
     logbook: Logbook,
     thread: Arc<Mutex<Option<JoinHandle<()>>>>,
     #[expect(dead_code, reason = "it is held for what happens when it is dropped")]
@@ -55,22 +56,26 @@ impl Drop for Ending {
 
 /// The way from a link to the desk.
 #[derive(Clone, Debug)]
-pub(crate) struct Ear(SyncSender<Order>);
+pub(crate) struct Ear {
+    orders: SyncSender<Order>,
+    /// Which railroad the link was opened for: what is heard of another is not heard.
+    turn: u64,
+}
 
 impl Ear {
     /// Tells the desk what happened, as soon as it has room for it.
     pub(crate) async fn tell(&self, event: Event) {
-        self.order(Order::Heard { event }).await;
+        self.order(Order::Heard { event, turn: self.turn }).await;
     }
 
     /// Tells the desk why a link is out of touch.
     pub(crate) async fn trouble(&self, link: &Said, why: String) {
-        self.order(Order::Trouble { link: link.clone(), why }).await;
+        self.order(Order::Trouble { link: link.clone(), why, turn: self.turn }).await;
     }
 
     async fn order(&self, mut order: Order) {
         // A desk that is closed hears nothing.
-        while let Err(TrySendError::Full(back)) = self.0.try_send(order) {
+        while let Err(TrySendError::Full(back)) = self.orders.try_send(order) {
             order = back;
             tokio::time::sleep(EAR_WAIT).await;
         }
@@ -96,16 +101,28 @@ enum Order {
     Ask {
         event: Event,
         key: Option<String>,
+        /// The railroad on which it means what it says; none where it means the same on all.
+        on: Option<Arc<Railroad>>,
         answer: oneshot::Sender<Answer>,
     },
+    /// The layout was read anew.
+    Change {
+        railroad: Arc<Railroad>,
+        by: Said,
+        answer: oneshot::Sender<Result<Changes, Refused>>,
+    },
+    /// What is to be done from time to time.
+    Tend(Upkeep),
     /// A link has something to say.
     Heard {
         event: Event,
+        turn: u64,
     },
     /// A link is out of touch, for this reason.
     Trouble {
         link: Said,
         why: String,
+        turn: u64,
     },
     /// Someone wants to read the whole journal.
     Replay {
@@ -117,6 +134,33 @@ enum Order {
         fault: Option<Fault>,
     },
     Close,
+}
+
+/// What is different on a layout that was read anew, and the routes that were released.
+#[derive(Clone, Debug)]
+pub(crate) struct Changes {
+    pub(crate) says: Vec<String>,
+    pub(crate) released: Vec<String>,
+}
+
+/// What the desk does from time to time.
+pub struct Upkeep {
+    /// Opens the journal once more, after it could not be written.
+    pub reopen: Option<Reopen>,
+    /// Where rows are put that are older than so many days; none when all stay in the journal.
+    pub aside: Option<Aside>,
+}
+
+/// Opens a journal.
+pub type Reopen = Box<dyn FnMut() -> Result<Opened, journal::OpenError> + Send>;
+
+/// Where old rows are put, and which are old.
+#[derive(Clone, Debug)]
+pub struct Aside {
+    /// The journal's file: what is put aside is named for it, beside it.
+    pub journal: std::path::PathBuf,
+    /// How many days of rows stay in the journal.
+    pub days: u32,
 }
 
 /// The panel after what was asked for was done, or why it was not.
@@ -141,20 +185,42 @@ impl Desk {
             ));
         }
         let (orders, taken) = sync_channel(ORDERS_WAITING_MAX);
-        let ear = Ear(orders.clone());
         let (keeper, snapshots) =
-            Keeper::new(Arc::clone(&railroad), state, opened.journal, logbook.clone(), &ear)?;
+            Keeper::new(railroad, state, opened.journal, logbook.clone(), orders.clone())?;
         let thread = thread::Builder::new().name("desk".into()).spawn(move || keeper.run(&taken))?;
         let ending = Arc::new(Ending(orders.clone()));
         let thread = Arc::new(Mutex::new(Some(thread)));
-        Ok((Self { orders, snapshots, railroad, logbook, thread, ending }, notes))
+        Ok((Self { orders, snapshots, logbook, thread, ending }, notes))
     }
 
     /// Asks for something. When this is answered, it is on disk and every page can see it.
     pub(crate) async fn ask(&self, event: Event, key: Option<String>) -> Answer {
+        self.ask_on(None, event, key).await
+    }
+
+    /// The same for something that names a part of one railroad by its place, which is another on the next.
+    pub(crate) async fn ask_on(
+        &self,
+        on: Option<Arc<Railroad>>,
+        event: Event,
+        key: Option<String>,
+    ) -> Answer {
         let (answer, answered) = oneshot::channel();
-        self.order(Order::Ask { event, key, answer })?;
+        self.order(Order::Ask { event, key, on, answer })?;
         answered.await.unwrap_or_else(|_| Err(PanelClosing {}.into()))
+    }
+
+    /// Goes on with another railroad. What stays keeps its state; when this is answered, it is on disk and every page can see it.
+    pub(crate) async fn change(&self, railroad: Railroad, by: Said) -> Result<Changes, Refused> {
+        let (answer, answered) = oneshot::channel();
+        self.order(Order::Change { railroad: Arc::new(railroad), by, answer })?;
+        answered.await.unwrap_or_else(|_| Err(PanelClosing {}.into()))
+    }
+
+    /// Lets the desk look after its journal from now on.
+    pub fn tend(&self, upkeep: Upkeep) {
+        // A desk that is closing has nothing to look after.
+        drop(self.order(Order::Tend(upkeep)));
     }
 
     /// Every record of the journal up to now. Read on a thread that may block.
@@ -179,9 +245,9 @@ impl Desk {
         }
     }
 
-    /// The railroad it runs.
-    pub(crate) fn railroad(&self) -> &Railroad {
-        &self.railroad
+    /// The railroad it runs now. What is seen in one snapshot goes with the railroad of that snapshot.
+    pub(crate) fn railroad(&self) -> Arc<Railroad> {
+        Arc::clone(&self.snapshots.borrow().railroad)
     }
 
     /// What happened last.

@@ -11,6 +11,7 @@ mod events;
 mod faults;
 mod health;
 mod home;
+mod layout;
 mod levers;
 pub(crate) mod log;
 mod metrics;
@@ -186,6 +187,14 @@ fn asked() -> Vec<Endpoint> {
             post(whole::undo),
             "Throws the last thrown lever back.",
         ),
+        asked(
+            "/layout/read",
+            "LayoutAsked",
+            Taken("LayoutTold"),
+            post(layout::read),
+            "Reads the layout's file anew and goes on with what it says now. One with errors changes nothing.",
+        )
+        .needing(Some(Role::Maintain)),
     ]
 }
 

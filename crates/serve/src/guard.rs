@@ -5,7 +5,7 @@
 //! believes that both are one site, but the name still stands in the host header. Both are refused.
 //!
 //! # Source
-//! `Strict-Transport-Security`: RFC 6797, sections 6 and 8.4. Host and origin: RFC 9110, section 7.2; RFC 6454, section 7. `Sec-Fetch-Site`: W3C Fetch Metadata Request Headers.
+//! `Strict-Transport-Security`: RFC 6797, sections 6 and 8.4. Host and origin: RFC 9110, section 7.2; RFC 6454, section 7. `If-Match`: RFC 9110, section 13.1.1. `Sec-Fetch-Site`: W3C Fetch Metadata Request Headers.
 
 use std::net::IpAddr;
 use std::time::Instant;
@@ -21,7 +21,9 @@ use crate::app::Panel;
 use crate::certificate::Certificate;
 use crate::clients::{KEY_COSTS, TOO_OFTEN_WAIT};
 use crate::listen::Peer;
-use crate::refusal::{HostUnknown, KeyMissing, OriginForeign, Refused, RoleTooSmall, TooOften};
+use crate::refusal::{
+    HostUnknown, KeyMissing, LayoutChanged, OriginForeign, Refused, RoleTooSmall, TooOften,
+};
 
 /// The hosts under which the panel answers.
 #[derive(Clone, Copy, Debug)]
@@ -143,7 +145,19 @@ fn check(panel: &Panel, request: &Request) -> Result<(), Refused> {
     let scheme = if panel.certificate().is_some() { "https://" } else { "http://" };
     let origin_is_ours = !headers.contains_key(header::ORIGIN)
         || only(header::ORIGIN).and_then(|origin| origin.strip_prefix(scheme)) == Some(host);
-    if site_is_ours && origin_is_ours { Ok(()) } else { Err(OriginForeign {}.into()) }
+    if !site_is_ours || !origin_is_ours {
+        return Err(OriginForeign {}.into());
+    }
+    // A page that was made from another layout may mean another lever by the same number. A stop means the same on all.
+    let is_stop = request.uri().path() == "/stop";
+    match headers
+        .get(header::IF_MATCH)
+        .filter(|_| !is_stop)
+        .map(|mark| mark.to_str().unwrap_or_default().trim_matches('"'))
+    {
+        Some(mark) if mark != "*" && mark != panel.sheet() => Err(LayoutChanged {}.into()),
+        Some(_) | None => Ok(()),
+    }
 }
 
 /// For thirty days after the last visit: a club that gives its certificate up is not kept out for a year.

@@ -26,6 +26,7 @@
 mod access;
 mod alone;
 mod app;
+mod aside;
 mod asset;
 mod body;
 mod certificate;
@@ -48,9 +49,9 @@ mod trial;
 mod wire;
 
 pub use access::{Access, KeysError, NewKey, Role};
-pub use app::{Panel, app};
+pub use app::{Panel, Reread, app};
 pub use certificate::{Certificate, CertificateError, Tls, beside as certificate_beside};
-pub use desk::{Desk, DeskError};
+pub use desk::{Aside, Desk, DeskError, Reopen, Upkeep};
 pub use guard::Hosts;
 pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, keys_beside, serve};
 pub use snapshot::{LeverNow, RouteNow, Snapshot};

@@ -57,6 +57,12 @@ impl Links {
         Ok(Self { simulator, far })
     }
 
+    /// Lets every link go. Nothing is sent any more.
+    pub(crate) fn close(&mut self) {
+        self.simulator = None;
+        self.far.clear();
+    }
+
     /// What is so when the panel opens: only the modelled layout is in touch without having said so.
     pub(crate) fn first(railroad: &Railroad) -> Vec<Event> {
         let first = |reach: &Reach| {

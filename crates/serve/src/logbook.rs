@@ -22,6 +22,10 @@ pub(crate) struct Row {
 
 impl Logbook {
     pub(crate) fn add(&self, number: u64, entry: &Entry) {
+        // What is still so is no news.
+        if matches!(entry.what, Happened::Still { .. }) {
+            return;
+        }
         let Ok(mut rows) = self.0.lock() else { return };
         if rows.len() >= ROWS_AT_HAND_MAX {
             rows.pop_front();
@@ -65,6 +69,8 @@ pub(crate) fn words(what: &Happened) -> String {
         Happened::Turned { step, by } => format!("Commissioning turned{} to: {step}", of(by)),
         Happened::LinkUp { link } => format!("The {link} is in touch"),
         Happened::LinkDown { link } => format!("The {link} is out of touch"),
+        Happened::Whole { why } => why.clone(),
+        Happened::Still { row } => format!("Still so: {}", row.replace('\t', " ")),
     }
 }
 

@@ -27,9 +27,9 @@ const VIEWS: [(&str, &str); 5] = [
 
 /// The page of this layout, with everything as it is in this snapshot.
 pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
-    let (layout, sheet) = (panel.layout(), panel.sheet());
+    let (layout, sheet) = (&panel.layout(), &panel.sheet_of(snapshot));
     // What the stream would tell first, so that the diagram is drawn before it does. It is made of plain data.
-    let told = PanelTold::since(panel.desk().railroad(), snapshot, None, sheet);
+    let told = PanelTold::since(&snapshot.railroad, snapshot, None, sheet);
     let told = serde_json::to_string(&told).unwrap_or_default();
     html! {
         (DOCTYPE)
@@ -49,11 +49,11 @@ pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                 (title_block(layout))
                 (bar())
                 main {
-                    (messages(panel.desk().railroad(), snapshot))
+                    (messages(&snapshot.railroad, snapshot))
                     @if role == Role::Look { p.caution { b { "This device may only look. " } "It can stop everything, and throws nothing. " a href="/enter" { "Enter with another key" } } }
                     (last_throw(snapshot))
                     (routes::choice(panel))
-                    @if let Some(diagram) = panel.diagram() { (figure(diagram)) }
+                    @if let Some(diagram) = panel.diagram() { (figure(&diagram)) }
                     (routes::view(panel, snapshot))
                     (levers::view(panel, snapshot))
                     (parts::log(panel, role))

@@ -152,7 +152,16 @@ refusals! {
     TooOften TOO_MANY_REQUESTS "too-often" "This device asks too often. Wait a moment and try again."
 
     /// The journal cannot be written, so nothing new may happen.
-    JournalStopped SERVICE_UNAVAILABLE "journal-stopped" "The journal cannot be written, perhaps because the disk is full. No lever can be thrown until there is room and the panel has been started again."
+    JournalStopped SERVICE_UNAVAILABLE "journal-stopped" "The journal cannot be written, perhaps because the disk is full. No lever can be thrown until there is room; the panel looks for it by itself."
+
+    /// The layout that was read anew has errors, so the one before stays.
+    LayoutBroken { why: String } UNPROCESSABLE_ENTITY "layout-broken" "The layout has errors, so the panel goes on with the one before. {why}"
+
+    /// The panel does not know where its layout is.
+    LayoutFixed CONFLICT "layout-fixed" "This panel was not started from a file, so there is nothing to read anew."
+
+    /// The layout was changed between the page and the request.
+    LayoutChanged PRECONDITION_FAILED "layout-changed" "The layout was changed a moment ago, so levers and routes may have other numbers and names. Nothing was done; look again."
 
     /// More throws are waiting than can be taken.
     PanelBusy SERVICE_UNAVAILABLE "panel-busy" "Too many levers are being thrown at once. Try again in a moment."

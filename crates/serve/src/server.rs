@@ -13,7 +13,8 @@ use tokio::sync::oneshot;
 
 use crate::listen::{Bounded, Peer};
 use crate::{
-    Access, Certificate, CertificateError, Desk, DeskError, Hosts, KeysError, NewKey, Panel, Tls, app,
+    Access, Aside, Certificate, CertificateError, Desk, DeskError, Hosts, KeysError, NewKey, Panel, Reread,
+    Tls, Upkeep, app,
 };
 
 /// The port that is served on when none is asked for: any would do, and this one stays the same from evening to evening.
@@ -31,12 +32,22 @@ pub struct Options {
     pub journal: PathBuf,
     /// Which certificate to show, so that what is sent is enciphered; none to send it open.
     pub tls: Option<Tls>,
+    /// How many days of rows stay in the journal; none to keep all of them in it.
+    pub keep_days: Option<u32>,
+    /// How the layout is read anew while it is served; none when it cannot be.
+    pub reread: Option<Reread>,
 }
 
 impl Options {
     /// Only this computer, the usual port, and this journal.
     pub fn new(journal: PathBuf) -> Self {
-        Self { listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), DEFAULT_PORT), journal, tls: None }
+        Self {
+            listen: SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), DEFAULT_PORT),
+            journal,
+            tls: None,
+            keep_days: None,
+            reread: None,
+        }
     }
 }
 
@@ -124,10 +135,11 @@ pub async fn serve(
     let (certificate, told) =
         certificate.map_or((None, None), |(certificate, told)| (Some(certificate), told));
     let journal = Journal::open_file(&options.journal, &plan.network.described.layout.name)
-        .map_err(|source| ServeError::Journal { path: options.journal, source })?;
+        .map_err(|source| ServeError::Journal { path: options.journal.clone(), source })?;
     let plan = Arc::new(plan);
     let (desk, mut notes) = Desk::open(Arc::clone(&plan), journal)?;
     notes.extend(told);
+    desk.tend(upkeep(&options, plan.network.described.layout.name.clone()));
     let named = |address: SocketAddr| {
         certificate
             .as_ref()
@@ -142,8 +154,9 @@ pub async fn serve(
     let url = format!("{scheme}://{}/", reachable(address));
     let fingerprint = certificate.as_ref().map(|certificate| certificate.fingerprint().to_owned());
     let server = Bounded::new(listener, certificate.as_ref());
-    let app =
-        app(Panel::behind(&plan, desk.clone(), Hosts::of(address.ip()), access).enciphered(certificate));
+    let app = app(Panel::behind(&plan, desk.clone(), Hosts::of(address.ip()), access)
+        .enciphered(certificate)
+        .rereading(options.reread));
     drop(plan);
     opened(&Open { address, url, network, keys, fingerprint, notes });
 
@@ -165,6 +178,12 @@ pub async fn serve(
         ended = async { server.await } => ended.map_err(ServeError::Broken),
         () = out_of_patience => Ok(()),
     }
+}
+
+fn upkeep(options: &Options, layout: String) -> Upkeep {
+    let journal = options.journal.clone();
+    let aside = options.keep_days.map(|days| Aside { journal: journal.clone(), days });
+    Upkeep { reopen: Some(Box::new(move || Journal::open_file(&journal, &layout))), aside }
 }
 
 /// What whoever opens a panel to the network should know.

@@ -34,8 +34,14 @@ pub struct Snapshot {
     pub trial_change: u64,
     /// How many rows the journal has.
     pub rows: u64,
+    /// The number of the first row that is still in the journal, and when it was written, where older ones were put aside.
+    pub rows_from: Option<(u64, Moment)>,
+    /// Why old rows could not be put aside; none when they could, or all stay.
+    pub aside_trouble: Option<String>,
     /// The state that all this was seen in.
     pub(crate) state: Arc<State>,
+    /// The railroad that it was seen on.
+    pub(crate) railroad: Arc<Railroad>,
 }
 
 /// A route that someone asked for, at one moment.
@@ -82,7 +88,7 @@ pub struct LeverNow {
 
 impl Snapshot {
     /// The panel when it is opened.
-    pub(crate) fn first(railroad: &Railroad, state: &State, at: Moment, rows: u64) -> Self {
+    pub(crate) fn first(railroad: &Arc<Railroad>, state: &State, at: Moment, rows: u64) -> Self {
         let mut first = Self {
             run: at.0,
             change: 0,
@@ -96,7 +102,10 @@ impl Snapshot {
             link_troubles: BTreeMap::new(),
             trial_change: 0,
             rows,
+            rows_from: None,
+            aside_trouble: None,
             state: Arc::new(state.clone()),
+            railroad: Arc::clone(railroad),
         };
         first.see(railroad, state, rows);
         first

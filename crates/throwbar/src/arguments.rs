@@ -139,6 +139,9 @@ pub(crate) enum Command {
         /// The file that keeps what happened; without it, `operation.journal` beside the layout.
         #[arg(long, value_name = "FILE")]
         journal: Option<PathBuf>,
+        /// Keep only so many days of rows in the journal; older ones are put aside in tables beside it.
+        #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=36_500))]
+        keep_days: Option<u32>,
         #[command(flatten)]
         tls: Tls,
     },

@@ -11,7 +11,7 @@ use crate::memory::rows;
 const RECORDS: TableDefinition<u64, &[u8]> = TableDefinition::new("records");
 
 /// An empty folder of this test's own.
-fn folder(name: &str) -> PathBuf {
+pub(crate) fn folder(name: &str) -> PathBuf {
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("journal").join(name);
     if folder.exists() {
         fs::remove_dir_all(&folder).unwrap();

@@ -4,6 +4,7 @@
 //! - `anomalies`: the nth write fails, for every n; nothing acknowledged is lost.
 //! - `checkpoints`: what they save on opening, and that nothing hangs on them.
 //! - `damage`: files changed while they lay there, at any byte.
+//! - `put_aside`: records that are taken out at the front.
 //! - `memory`: every row of a journal, in order.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
@@ -14,3 +15,4 @@ mod checkpoints;
 mod damage;
 mod keeps;
 mod memory;
+mod put_aside;

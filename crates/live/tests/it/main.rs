@@ -4,6 +4,7 @@
 //! - `evenings`: whole sessions, random but seeded, on a false clock and a modelled layout.
 //! - `rows`: the written form of an entry.
 //! - `backoff`: when a link is tried again.
+//! - `changed`: the railroad is changed while the panel runs.
 //! - `bytes`: links of bytes in the user's own wording.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
 //! - `routes`: routes set and released beside levers, locks and stops, on the demo's first module.
@@ -17,6 +18,7 @@
 mod backoff;
 mod by_hand;
 mod bytes;
+mod changed;
 mod evenings;
 mod faults;
 mod layout_bus;

@@ -5,7 +5,7 @@
 //! what the layout reports.
 
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::time::Duration;
 
 use journal::Journal;
@@ -14,11 +14,12 @@ use plan::model::LeverNumber;
 use tokio::sync::watch;
 
 use super::keys::{Keys, Known};
+use super::upkeep::Tended;
 use super::{Answer, Ear, Order};
 use crate::clock::Clock;
 use crate::link::Links;
 use crate::logbook::Logbook;
-use crate::refusal::{JournalStopped, KeyReused, Refused};
+use crate::refusal::{JournalStopped, KeyReused, LayoutChanged, Refused};
 use crate::snapshot::{LeverNow, Snapshot};
 
 /// How often overdue reports are looked for while any report is awaited.
@@ -29,16 +30,20 @@ const CHECKPOINT_ROWS: u64 = 10_000;
 
 /// What the thread owns.
 pub(super) struct Keeper {
-    railroad: Arc<Railroad>,
-    state: State,
-    links: Links,
-    journal: Journal,
-    logbook: Logbook,
+    pub(super) railroad: Arc<Railroad>,
+    pub(super) state: State,
+    pub(super) links: Links,
+    pub(super) journal: Journal,
+    pub(super) logbook: Logbook,
     keys: Keys,
-    /// True once the journal could not be written.
-    stopped: bool,
-    clock: Clock,
-    snapshot: Snapshot,
+    /// True while the journal cannot be written.
+    pub(super) stopped: bool,
+    pub(super) clock: Clock,
+    pub(super) snapshot: Snapshot,
+    pub(super) tended: Tended,
+    /// How often the railroad was changed.
+    pub(super) turn: u64,
+    pub(super) orders: SyncSender<Order>,
     shown: watch::Sender<Arc<Snapshot>>,
 }
 
@@ -48,22 +53,41 @@ impl Keeper {
         state: State,
         journal: Journal,
         logbook: Logbook,
-        ear: &Ear,
+        orders: SyncSender<Order>,
     ) -> std::io::Result<(Self, watch::Receiver<Arc<Snapshot>>)> {
         let clock = Clock::start();
         let mut snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
         snapshot.link_troubles.extend(Links::unserved(&railroad));
         let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
-        let links = Links::open(&railroad, &state, clock, ear)?;
-        let first = Links::first(&railroad);
-        let (keys, stopped) = (Keys::default(), false);
-        let mut keeper =
-            Self { railroad, state, links, journal, logbook, keys, stopped, clock, snapshot, shown };
-        // Nothing that waited when the panel was closed is thrown now.
-        for event in [Event::Opened].into_iter().chain(first) {
-            drop(keeper.happen(&event));
-        }
+        let ear = Ear { orders: orders.clone(), turn: 0 };
+        let links = Links::open(&railroad, &state, clock, &ear)?;
+        let (keys, tended) = (Keys::default(), Tended::default());
+        let mut keeper = Self {
+            railroad,
+            state,
+            links,
+            journal,
+            logbook,
+            keys,
+            stopped: false,
+            clock,
+            snapshot,
+            tended,
+            turn: 0,
+            orders,
+            shown,
+        };
+        keeper.look_back();
+        keeper.show();
+        keeper.begin();
         Ok((keeper, snapshots))
+    }
+
+    /// What is so when links were opened. Nothing that waited before is thrown now.
+    pub(super) fn begin(&mut self) {
+        for event in [Event::Opened].into_iter().chain(Links::first(&self.railroad)) {
+            drop(self.happen(&event));
+        }
     }
 
     pub(super) fn run(mut self, orders: &Receiver<Order>) {
@@ -73,18 +97,27 @@ impl Keeper {
                 None => orders.recv().map_err(|_| RecvTimeoutError::Disconnected),
             };
             match order {
-                Ok(Order::Ask { event, key, answer }) => {
+                Ok(Order::Ask { event, key, on, answer }) => {
+                    let is_meant = on.is_none_or(|on| Arc::ptr_eq(&on, &self.railroad));
                     // The one who asked may have gone; it is done all the same.
-                    drop(answer.send(self.ask(event, key)));
+                    drop(answer.send(if is_meant {
+                        self.ask(event, key)
+                    } else {
+                        Err(LayoutChanged {}.into())
+                    }));
                 }
-                Ok(Order::Heard { event }) => self.hear(&event),
-                Ok(Order::Trouble { link, why }) => {
+                Ok(Order::Change { railroad, by, answer }) => drop(answer.send(self.change(railroad, &by))),
+                Ok(Order::Tend(upkeep)) => self.tended.begin(upkeep),
+                // What is said of a railroad that is no more may mean another machine now.
+                Ok(Order::Heard { turn, .. } | Order::Trouble { turn, .. }) if turn != self.turn => {}
+                Ok(Order::Heard { event, .. }) => self.hear(&event),
+                Ok(Order::Trouble { link, why, .. }) => {
                     let before = self.snapshot.link_troubles.insert(link.to_string(), why.clone());
                     if before != Some(why) {
                         self.announce(&[]);
                     }
                 }
-                Ok(Order::Replay { answer }) => drop(answer.send(self.journal.replay())),
+                Ok(Order::Replay { answer }) => drop(answer.send(self.replay())),
                 Ok(Order::Spoil { machine, fault }) => {
                     if let Some(machine) = self.railroad.machine_named(&machine) {
                         self.links.spoil(machine, fault);
@@ -94,6 +127,7 @@ impl Keeper {
                 Err(RecvTimeoutError::Timeout) => {}
             }
             self.pass_time();
+            self.tend();
             self.keep_checkpoint(CHECKPOINT_ROWS);
         }
         self.keep_checkpoint(1);
@@ -106,7 +140,8 @@ impl Keeper {
         let is_awaited = |standing: live::Standing| standing.waiting_since.is_some() && !standing.overdue;
         let waiting = self.railroad.machines().any(|(id, _)| is_awaited(self.state.standing(id)));
         let now = self.clock.now();
-        let due = [self.links.next_due(), self.state.next_burst()].into_iter().flatten().min();
+        let due =
+            [self.links.next_due(), self.state.next_burst(), self.next_tending()].into_iter().flatten().min();
         let due = due.map(|due| Duration::from_millis(due.since(now).0));
         if waiting { Some(due.unwrap_or(TICK).min(TICK)) } else { due }
     }
@@ -201,9 +236,7 @@ impl Keeper {
             return Ok(());
         }
         if !self.stopped && self.journal.append(&rows).is_err() {
-            self.stopped = true;
-            self.snapshot.trouble = Some(JournalStopped {}.to_string());
-            self.announce(&[]);
+            self.stop_writing();
         }
         // What the layout reports is so, written down or not, and a stop is never refused; what else people ask for is.
         if self.stopped && is_asked(event) {
@@ -227,7 +260,7 @@ impl Keeper {
     }
 
     /// Keeps what all rows come to, when there are so many since that was last done.
-    fn keep_checkpoint(&mut self, rows: u64) {
+    pub(super) fn keep_checkpoint(&mut self, rows: u64) {
         let last = self.journal.checkpoint().map_or(0, |checkpoint| checkpoint.sequence);
         if !self.stopped && self.journal.last_sequence().saturating_sub(last) >= rows {
             // Without it the next opening only takes longer; a journal that cannot be written shows when the next row is.
@@ -235,18 +268,26 @@ impl Keeper {
         }
     }
 
-    fn announce(&mut self, changed: &[LeverNumber]) {
+    /// The journal could not be written: nothing new may happen.
+    pub(super) fn stop_writing(&mut self) {
+        self.stopped = true;
+        self.snapshot.trouble = Some(JournalStopped {}.to_string());
+        self.announce(&[]);
+    }
+
+    pub(super) fn announce(&mut self, changed: &[LeverNumber]) {
         self.snapshot.change += 1;
         for now in self.snapshot.levers.iter_mut().filter(|now| changed.contains(&now.number)) {
             if let Some(lever) = self.railroad.lever(now.number) {
                 *now = LeverNow::see(&self.railroad, &self.state, lever, self.snapshot.change);
             }
         }
-        self.snapshot.see(&self.railroad, &self.state, self.journal.last_sequence());
+        let rows = if self.stopped { self.snapshot.rows } else { self.journal.last_sequence() };
+        self.snapshot.see(&self.railroad, &self.state, rows);
         self.show();
     }
 
-    fn show(&self) {
+    pub(super) fn show(&self) {
         self.shown.send_replace(Arc::new(self.snapshot.clone()));
     }
 }

@@ -1,7 +1,7 @@
 //! The state that the journal's rows end in: that of its checkpoint, and then row by row.
 
 use journal::{Checkpoint, Journal, ReadError};
-use live::{Entry, Railroad, State};
+use live::{Entry, Happened, Railroad, State};
 
 use crate::logbook::{Logbook, ROWS_AT_HAND_MAX};
 
@@ -18,7 +18,9 @@ pub(super) fn replay(
         .and_then(|Checkpoint { sequence, rows }| Some((State::read(railroad, rows)?, *sequence)));
     let (mut state, known) = kept.unwrap_or_else(|| (State::unknown(railroad), 0));
     // The newest rows are kept at hand, whether the checkpoint knows them or not.
-    let from = known.min(journal.last_sequence().saturating_sub(ROWS_AT_HAND_MAX as u64));
+    let from = known
+        .min(journal.last_sequence().saturating_sub(ROWS_AT_HAND_MAX as u64))
+        .max(journal.first_sequence().saturating_sub(1));
     let mut skipped: Option<(u64, String)> = None;
     for (number, record) in (from + 1..).zip(journal.replay_after(from)?) {
         let row = match record {
@@ -29,6 +31,10 @@ pub(super) fn replay(
         };
         let applied =
             row.and_then(|row| Entry::read(&row).map_err(|error| error.to_string())).and_then(|entry| {
+                if matches!(entry.what, Happened::Whole { .. }) {
+                    // Rows of a railroad that was changed since need not fit.
+                    skipped = None;
+                }
                 if number > known {
                     state.apply(railroad, &entry).map_err(|error| error.to_string())?;
                 }

@@ -13,7 +13,7 @@ use axum::http::{HeaderName, header};
 use serde_json::{Map, Value, json};
 use utoipa::{PartialSchema, ToSchema};
 
-use super::{Endpoint, Gives, all, commissioning, enter, health, log, routes, throw, whole};
+use super::{Endpoint, Gives, all, commissioning, enter, health, layout, log, routes, throw, whole};
 use crate::access::Role;
 use crate::told::{PanelTold, ThrowTold};
 
@@ -116,7 +116,7 @@ fn responses(endpoint: &Endpoint) -> Value {
 }
 
 /// Every status with which something can be refused.
-const REFUSALS: [u16; 13] = [400, 401, 403, 404, 405, 408, 409, 413, 415, 421, 422, 429, 503];
+const REFUSALS: [u16; 14] = [400, 401, 403, 404, 405, 408, 409, 412, 413, 415, 421, 422, 429, 503];
 
 fn schema(name: &str) -> Value {
     json!({ "$ref": format!("#/components/schemas/{name}") })
@@ -159,6 +159,8 @@ fn schemas() -> BTreeMap<String, Value> {
     add::<commissioning::TrialTold>(&mut schemas);
     add::<commissioning::FindAsked>(&mut schemas);
     add::<commissioning::TurnAsked>(&mut schemas);
+    add::<layout::LayoutAsked>(&mut schemas);
+    add::<layout::LayoutTold>(&mut schemas);
     schemas
 }
 

@@ -47,7 +47,7 @@ pub(super) async fn answer(
             if seen.is_some_and(|seen| snapshot.change <= seen) {
                 return None;
             }
-            let told = PanelTold::since(panel.desk().railroad(), &snapshot, seen, panel.sheet());
+            let told = PanelTold::since(&snapshot.railroad, &snapshot, seen, &panel.sheet_of(&snapshot));
             seen = Some(snapshot.change);
             let data = serde_json::to_string(&told).ok()?;
             Some(Ok(Event::default().event("levers").id(snapshot.id()).retry(RETRY).data(data)))

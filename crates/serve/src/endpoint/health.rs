@@ -21,6 +21,8 @@ pub(super) struct HealthTold {
     /// SHA-256 of the certificate that is shown; null when what is sent is not enciphered.
     fingerprint: Option<String>,
     journal_rows: u64,
+    /// Why old rows could not be put aside; null when they could, or all stay.
+    aside_trouble: Option<String>,
     /// How many pages follow the panel.
     pages: usize,
     pages_max: usize,
@@ -38,6 +40,7 @@ pub(super) async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
         link_troubles: snapshot.link_troubles.clone(),
         fingerprint: panel.certificate().map(|certificate| certificate.fingerprint().to_owned()),
         journal_rows: snapshot.rows,
+        aside_trouble: snapshot.aside_trouble.clone(),
         pages: STREAMS_MAX.saturating_sub(panel.streams().available_permits()),
         pages_max: STREAMS_MAX,
         opened_ms: snapshot.run,

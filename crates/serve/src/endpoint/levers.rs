@@ -7,5 +7,6 @@ use crate::app::Panel;
 use crate::told::PanelTold;
 
 pub(super) async fn answer(State(panel): State<Panel>) -> Json<PanelTold> {
-    Json(PanelTold::since(panel.desk().railroad(), &panel.desk().snapshot(), None, panel.sheet()))
+    let snapshot = panel.desk().snapshot();
+    Json(PanelTold::since(&snapshot.railroad, &snapshot, None, &panel.sheet_of(&snapshot)))
 }

@@ -7,7 +7,7 @@ use axum::Json;
 use axum::extract::{Form, Request, State};
 use axum::http::StatusCode;
 use live::{Event, RouteId, Said, why_not};
-use network::TrackId;
+use network::{Network, TrackId};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -15,6 +15,7 @@ use super::throw::shortened;
 use crate::app::Panel;
 use crate::body;
 use crate::refusal::{AskedWrong, Refused, StopUnknown};
+use crate::snapshot::Snapshot;
 use crate::told::PanelTold;
 
 /// The most ways that are offered between two stops.
@@ -66,7 +67,8 @@ pub(super) async fn offer(
     asked: Result<Form<Between>, axum::extract::rejection::FormRejection>,
 ) -> Result<Json<OfferTold>, Refused> {
     let Form(asked) = asked.map_err(|_| AskedWrong {})?;
-    let railroad = panel.desk().railroad();
+    let snapshot = panel.desk().snapshot();
+    let railroad = &snapshot.railroad;
     let network = &railroad.plan().network;
     let name = |track: TrackId| network.track(track).name.clone();
     let Some(from) = asked.from else {
@@ -76,7 +78,7 @@ pub(super) async fn offer(
             ways: Vec::new(),
         }));
     };
-    let from = stop(&panel, &from)?;
+    let from = stop(network, &from)?;
     let routes = || railroad.routes_at(from).iter().filter_map(|&id| Some((id, railroad.route(id)?)));
     let other = |ends: [TrackId; 2]| if ends[0] == from { ends[1] } else { ends[0] };
     let mut reached: Vec<TrackId> = routes().map(|(_, route)| other(route.ends)).collect();
@@ -84,23 +86,21 @@ pub(super) async fn offer(
     reached.dedup();
     let mut ways = Vec::new();
     if let Some(to) = asked.to {
-        let to = stop(&panel, &to)?;
+        let to = stop(network, &to)?;
         let between = routes().filter(|(_, route)| other(route.ends) == to).take(WAYS_MAX);
-        ways = between.map(|(id, _)| way(&panel, id)).collect();
+        ways = between.map(|(id, _)| way(&snapshot, id)).collect();
         ways.sort_by_key(|way| (!way.preferred, way.refused.is_some()));
     }
     Ok(Json(OfferTold { schema: 1, stops: reached.into_iter().map(name).collect(), ways }))
 }
 
-fn stop(panel: &Panel, name: &str) -> Result<TrackId, Refused> {
-    let network = &panel.desk().railroad().plan().network;
+fn stop(network: &Network, name: &str) -> Result<TrackId, Refused> {
     let track = network.end_or_track(name).filter(|&track| network.track(track).stop);
     track.ok_or_else(|| StopUnknown { name: shortened(name) }.into())
 }
 
-fn way(panel: &Panel, id: RouteId) -> WayTold {
-    let railroad = panel.desk().railroad();
-    let state = &panel.desk().snapshot().state;
+fn way(snapshot: &Snapshot, id: RouteId) -> WayTold {
+    let (railroad, state) = (&snapshot.railroad, &snapshot.state);
     let plan = railroad.plan();
     let to_throw = state.to_throw(railroad, id);
     let need = |lever, position: network::Position| NeedTold { lever, position: position.word() };
@@ -157,8 +157,10 @@ async fn ask(panel: Panel, request: Request, event: impl Fn(RouteId, Said) -> Ev
     let asked: RouteAsked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let railroad = panel.desk().railroad();
     let route = railroad.route_called(&asked.route).ok_or(live::Refusal::RouteUnknown)?;
-    let snapshot = panel.desk().ask(event(route, Said::new(&asked.by)), body::key(&head.headers)?).await?;
+    let event = event(route, Said::new(&asked.by));
+    let snapshot = panel.desk().ask_on(Some(railroad), event, body::key(&head.headers)?).await?;
     // The levers come by the stream of events; here only what else is so.
-    let told = PanelTold::since(railroad, &snapshot, Some(snapshot.change), panel.sheet());
+    let told =
+        PanelTold::since(&snapshot.railroad, &snapshot, Some(snapshot.change), &panel.sheet_of(&snapshot));
     Ok((StatusCode::ACCEPTED, Json(told)))
 }

@@ -38,6 +38,7 @@ async fn ask(panel: Panel, request: Request, event: impl Fn(Said) -> Event) -> A
     let (head, body) = request.into_parts();
     let asked: WholeAsked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let snapshot = panel.desk().ask(event(Said::new(&asked.by)), body::key(&head.headers)?).await?;
-    let told = PanelTold::since(panel.desk().railroad(), &snapshot, Some(snapshot.change), panel.sheet());
+    let told =
+        PanelTold::since(&snapshot.railroad, &snapshot, Some(snapshot.change), &panel.sheet_of(&snapshot));
     Ok((StatusCode::ACCEPTED, Json(told)))
 }

@@ -12,6 +12,9 @@ pub(super) fn log(panel: &Panel, role: Role) -> Markup {
         section data-views="log" aria-labelledby="log-title" {
             h2 #log-title { "What happened last" }
             @if role == Role::Maintain { p { a.button href="/log.csv" download { "Save the whole log as a table" } } }
+            @if let Some((first, at)) = panel.desk().snapshot().rows_from {
+                p.quiet { "The journal reaches back to row " (first) ", " time data-ms=(at.0) { (time(at.0)) } ". Older rows were put aside in files beside it." }
+            }
             table.log {
                 thead { tr { th scope="col" { "Row" } th scope="col" { "Time" } th scope="col" { "What" } } }
                 tbody #log-rows {
@@ -33,10 +36,17 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                     div { dt { "Link: " (link) } dd data-link-name=(link) { @if *in_touch { "in touch" } @else { "out of touch" @if let Some(why) = snapshot.link_troubles.get(link) { ": " (why) } } } }
                 }
                 div { dt { "Journal" } dd #journal { (snapshot.rows) " rows, written before anyone is told" } }
+                @if let Some(trouble) = &snapshot.aside_trouble { div { dt { "Old rows" } dd { (trouble) } } }
                 div { dt { "Pages that follow" } dd #pages { "–" } }
                 div { dt { "Open since" } dd { time #opened data-ms=(snapshot.run) { (time(snapshot.run)) } } }
                 (enciphering(panel))
                 div { dt { "Layout" } dd { (panel.layout()) } }
+            }
+            @if role == Role::Maintain && panel.reread().is_some() {
+                h2 { "The layout’s file" }
+                p { "When you have changed it: what stays keeps its positions, locks and routes; a file with errors changes nothing." }
+                p { button #reread type="button" { "Look again at the layout" } }
+                ul.changed #changed role="status" aria-live="polite" {}
             }
             h2 { "This device" }
             @if panel.access().is_keyed() {

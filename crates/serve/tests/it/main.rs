@@ -2,6 +2,8 @@
 //!
 //! - `answers`: what is served, and how it may be kept.
 //! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
+//! - `aside`: old rows that are put aside.
+//! - `changes`: the layout is changed while it is served.
 //! - `links`: links over sockets and a pseudo-terminal, lost and found again.
 //! - `keys`: a panel that the network can reach, and what each key opens.
 //! - `looks`: the style sheet, measured.
@@ -19,9 +21,11 @@
 #![allow(clippy::disallowed_methods, reason = "these tests keep journals in files and start a browser")]
 
 mod answers;
+mod aside;
 mod asked;
 mod browser;
 mod commissioning;
+mod changes;
 mod enciphered;
 mod keys;
 mod links;

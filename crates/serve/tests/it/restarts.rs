@@ -128,6 +128,33 @@ async fn with_a_full_disk_no_lever_is_thrown_but_the_panel_goes_on_showing() {
 }
 
 #[tokio::test]
+async fn when_there_is_room_again_the_panel_goes_on_by_itself() {
+    let disk = Disk::default();
+    let (panel, _) = panel_on(&first_module(), journal_on(&disk));
+    let again = disk.clone();
+    let reopen = Box::new(move || Journal::open(again.clone(), "Tern Harbor, first module"));
+    panel.desk().tend(serve::Upkeep { reopen: Some(reopen), aside: None });
+    thrown(&panel, 1, "reverse").await;
+    disk.fail_after(0);
+    assert_eq!(ask(&panel, throw(2, "reverse")).await.status(), StatusCode::SERVICE_UNAVAILABLE);
+    until(&panel, |snapshot| snapshot.trouble.is_some()).await;
+    // What the layout reports meanwhile is shown, though it cannot be written.
+    until_at(&panel, 1, Position::Reverse).await;
+    assert_eq!(ask(&panel, get("/log.csv")).await.status(), StatusCode::INTERNAL_SERVER_ERROR);
+    disk.mend();
+    until(&panel, |snapshot| snapshot.trouble.is_none()).await;
+    thrown(&panel, 2, "reverse").await;
+    until_at(&panel, 2, Position::Reverse).await;
+    panel.desk().close();
+
+    let (panel, notes) = panel_on(&first_module(), journal_on(&disk));
+    assert_eq!(notes, Vec::<String>::new());
+    for lever in [1, 2] {
+        assert_eq!(panel.desk().snapshot().lever(lever).unwrap().sight, Sight::At(Position::Reverse));
+    }
+}
+
+#[tokio::test]
 async fn a_panel_that_was_closed_opens_from_its_checkpoint_and_shows_the_same_log() {
     let disk = Disk::default();
     let (panel, _) = panel_on(&first_module(), journal_on(&disk));

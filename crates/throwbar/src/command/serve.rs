@@ -13,14 +13,20 @@ use std::path::{Path, PathBuf};
 pub(crate) struct Wish {
     pub(crate) listen: SocketAddr,
     pub(crate) journal: Option<PathBuf>,
+    pub(crate) keep_days: Option<u32>,
     pub(crate) tls: Option<::serve::Tls>,
 }
 
 pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failure> {
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     let beside = Path::new(&read.file).with_file_name("operation.journal");
-    let options =
-        ::serve::Options { listen: wish.listen, journal: wish.journal.unwrap_or(beside), tls: wish.tls };
+    let options = ::serve::Options {
+        listen: wish.listen,
+        journal: wish.journal.unwrap_or(beside),
+        tls: wish.tls,
+        keep_days: wish.keep_days,
+        reread: Some(reread(style, path)),
+    };
     let journal = options.journal.display().to_string();
     let links = &read.plan.network.described.links;
     let modelled = links.iter().all(|link| matches!(link.kind, description::LinkKind::Simulator));
@@ -63,4 +69,22 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
         .block_on(::serve::serve(read.plan, options, opened, ::serve::interrupted()))
         .map_err(|source| Failure::Serve { source: Box::new(source) })?;
     Ok(Ended::Well)
+}
+
+/// Reads the layout anew. What is wrong with it is said as `check` says it, without colours.
+fn reread(style: Style, path: &Path) -> ::serve::Reread {
+    let path = path.to_owned();
+    ::serve::Reread::by(move || {
+        let read = super::read(&path).map_err(|failure| crate::chain(&failure))?;
+        if !read.has_errors() {
+            return Ok(read.plan);
+        }
+        let errors: Vec<_> = read
+            .diagnostics
+            .iter()
+            .filter(|note| note.severity == notice::Severity::Error)
+            .cloned()
+            .collect();
+        Err(print::diagnostics(style, false, read.texts(), &errors))
+    })
 }
