@@ -50,7 +50,10 @@ impl State {
             Happened::Overdue { machine } | Happened::NotSent { machine } => {
                 self.named(railroad, machine)?.overdue = true;
             }
-            Happened::Asked { route, by } => self.ask(railroad, named(railroad, route)?, by, entry.at),
+            Happened::Asked { route, by } => self.ask(railroad, named(railroad, route)?, by, entry.at, false),
+            Happened::AskedOnce { route, by } => {
+                self.ask(railroad, named(railroad, route)?, by, entry.at, true)
+            }
             Happened::Set { route } => {
                 let route = named(railroad, route)?;
                 self.held.iter_mut().filter(|held| held.route == route).for_each(|held| held.complete = true);
@@ -166,7 +169,7 @@ impl State {
         self.waiting.retain(|burst| !burst.is_empty());
     }
 
-    fn ask(&mut self, railroad: &Railroad, route: RouteId, by: &Said, at: Moment) {
+    fn ask(&mut self, railroad: &Railroad, route: RouteId, by: &Said, at: Moment, once: bool) {
         let to_throw = self.to_throw(railroad, route);
         for &(lever, _) in &to_throw {
             self.wait_no_more(lever);
@@ -181,8 +184,12 @@ impl State {
             }
         }
         match self.held.iter_mut().find(|held| held.route == route) {
-            Some(held) => held.complete = false,
-            None => self.held.push(HeldRoute { route, by: by.clone(), since: at, complete: false }),
+            Some(held) => {
+                held.complete = false;
+                // Who asked for it to be held still counts on it.
+                held.once &= once;
+            }
+            None => self.held.push(HeldRoute { route, by: by.clone(), since: at, complete: false, once }),
         }
     }
 

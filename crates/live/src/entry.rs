@@ -83,6 +83,13 @@ pub enum Happened {
         /// Who.
         by: Said,
     },
+    /// Someone asked for a route to be set once: its levers are held until it is set, and no longer.
+    AskedOnce {
+        /// The route.
+        route: RouteName,
+        /// Who.
+        by: Said,
+    },
     /// Every machine of a route has reported: the route is set.
     Set {
         /// The route.

@@ -7,7 +7,7 @@
 //! ```text
 //! machine    commanded  confirmed  awaited since  overdue, contrary  name
 //! waiting    1N,4R
-//! held       1N,4R  since  complete  by  id
+//! held       1N,4R  since  complete, once  by  id
 //! ```
 //! Columns are divided by tabs; a dash stands for nothing.
 
@@ -42,7 +42,12 @@ impl State {
         for held in &self.held {
             // A route that is held is on the railroad.
             let Some(name) = railroad.route_name(held.route) else { continue };
-            let complete = if held.complete { "complete" } else { "-" };
+            let complete = match (held.complete, held.once) {
+                (true, true) => "complete once",
+                (true, false) => "complete",
+                (false, true) => "once",
+                (false, false) => "-",
+            };
             let (levers, since) = (levers(&name.levers), held.since.0);
             rows.push(format!("held\t{levers}\t{since}\t{complete}\t{}\t{}", held.by, name.id));
         }
@@ -105,7 +110,8 @@ impl State {
                     route,
                     by: Said::new(by),
                     since,
-                    complete: *complete == "complete",
+                    complete: complete.starts_with("complete"),
+                    once: complete.ends_with("once"),
                 });
             }
             ("locked", [lever, since, by, note]) => {

@@ -62,6 +62,7 @@ fn columns(what: &Happened) -> (&'static str, String, String) {
         Happened::Overdue { machine } => ("overdue", none(), machine.clone()),
         Happened::NotSent { machine } => ("not-sent", none(), machine.clone()),
         Happened::Asked { route, by } => ("asked", levers(route), format!("{by}\t{}", route.id)),
+        Happened::AskedOnce { route, by } => ("asked-once", levers(route), format!("{by}\t{}", route.id)),
         Happened::Set { route } => ("set", levers(route), format!("\t{}", route.id)),
         Happened::Released { route, by } => ("released", levers(route), format!("{by}\t{}", route.id)),
         Happened::Locked { lever, by, note } => ("locked", none(), format!("{lever}\t{by}\t{note}")),
@@ -116,7 +117,7 @@ fn read(word: &str, position: &str, about: &str) -> Result<Happened, EntryUnread
         "confirmed" => Happened::Confirmed { machine: machine(), position: of()? },
         "overdue" => Happened::Overdue { machine: machine() },
         "not-sent" => Happened::NotSent { machine: machine() },
-        "asked" | "set" | "released" => read_route(word, position, about)?,
+        "asked" | "asked-once" | "set" | "released" => read_route(word, position, about)?,
         "locked" => {
             let mut parts = about.splitn(3, '\t');
             let lever = parts.next().and_then(|lever| lever.parse().ok()).ok_or(EntryUnreadable::Lever)?;
@@ -180,6 +181,7 @@ fn read_route(word: &str, levers: &str, about: &str) -> Result<Happened, EntryUn
     let (route, by) = (RouteName { id: Said::whole(id), levers }, Said::new(by));
     Ok(match word {
         "asked" => Happened::Asked { route, by },
+        "asked-once" => Happened::AskedOnce { route, by },
         "set" => Happened::Set { route },
         _ => Happened::Released { route, by },
     })

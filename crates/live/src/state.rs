@@ -78,6 +78,8 @@ pub struct HeldRoute {
     pub since: Moment,
     /// Whether all its machines have reported since.
     pub complete: bool,
+    /// Whether it is released by itself once it is set.
+    pub once: bool,
 }
 
 /// Why a lever may not be thrown.

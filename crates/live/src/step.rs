@@ -44,6 +44,13 @@ pub enum Event {
         /// Who.
         by: Said,
     },
+    /// Someone asks for a route that need not be held: it is released by itself once it is set.
+    SetOnce {
+        /// Which.
+        route: RouteId,
+        /// Who.
+        by: Said,
+    },
     /// Someone needs a route no more.
     ReleaseRoute {
         /// Which.
@@ -154,7 +161,7 @@ pub fn step(railroad: &Railroad, state: &State, event: &Event, at: Moment) -> Ve
 /// Why a route could not be set now; none when it could.
 pub fn why_not(railroad: &Railroad, state: &State, route: RouteId) -> Option<Refusal> {
     // No moment matters: nothing is thrown.
-    Doing::new(railroad, state, Moment(0)).may_be_set(route).err()
+    Doing::new(railroad, state, Moment(0)).may_be_set(route, false).err()
 }
 
 /// What follows from an event so far.
@@ -179,7 +186,8 @@ impl<'a> Doing<'a> {
         match event {
             Event::Throw { lever, position, by } => self.throw(*lever, *position, by),
             Event::Undo { by } => self.undo(by),
-            Event::SetRoute { route, by } => self.set_route(*route, by),
+            Event::SetRoute { route, by } => self.set_route(*route, by, false),
+            Event::SetOnce { route, by } => self.set_route(*route, by, true),
             Event::ReleaseRoute { route, by } => self.release_route(*route, by),
             Event::Lock { lever, note, by } => self.lock(*lever, note, by),
             Event::Unlock { lever, by } => self.unlock(*lever, by),
@@ -211,6 +219,7 @@ impl<'a> Doing<'a> {
             Event::Tick => {
                 self.find_overdue();
                 self.fire();
+                self.release_done();
                 Ok(())
             }
         }
@@ -260,6 +269,24 @@ impl<'a> Doing<'a> {
         let set: Vec<RouteId> = self.state.held.iter().filter(is_set).map(|held| held.route).collect();
         for name in set.into_iter().filter_map(|route| self.railroad.route_name(route)) {
             self.record(Happened::Set { route: name });
+            self.panel = true;
+        }
+        self.release_done();
+    }
+
+    /// Releases routes that were to be set once: when every machine has reported, or all was sent to one that cannot.
+    fn release_done(&mut self) {
+        let is_done = |held: &&crate::HeldRoute| {
+            let sight = || self.state.route_sight(self.railroad, held);
+            held.once && (held.complete || matches!(sight(), crate::RouteSight::Unproven(_)))
+        };
+        let done: Vec<RouteId> = self.state.held.iter().filter(is_done).map(|held| held.route).collect();
+        for name in done.into_iter().filter_map(|route| self.railroad.route_name(route)) {
+            let levers: Vec<LeverNumber> = name.levers.iter().map(|lever| lever.0).collect();
+            self.record(Happened::Released { route: name, by: Said::default() });
+            for lever in levers {
+                self.announce(lever);
+            }
             self.panel = true;
         }
     }

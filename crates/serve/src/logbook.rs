@@ -59,6 +59,9 @@ pub(crate) fn words(what: &Happened) -> String {
             format!("Nothing was sent to machine {machine}: its link had no room or was out of touch")
         }
         Happened::Asked { route, by } => format!("Route {} asked for{}", route.id, of(by)),
+        Happened::AskedOnce { route, by } => {
+            format!("Route {} asked for{}, to be set once", route.id, of(by))
+        }
         Happened::Set { route } => format!("Route {} is set", route.id),
         Happened::Released { route, by } => format!("Route {} released{}", route.id, of(by)),
         Happened::Locked { lever, by, note } => format!("Lever {lever} locked{}: “{note}”", of(by)),

@@ -42,6 +42,8 @@ pub enum Fault {
     WrongWayRound,
     /// It takes this long.
     Slow(Wait),
+    /// The output of the decoder that it is wired to is dead: nothing at that address moves.
+    OutputDead,
 }
 
 /// The modelled layout.
@@ -196,6 +198,9 @@ impl Simulator {
             };
             if basic.active {
                 let machines = self.outputs.get(&basic.address).cloned().unwrap_or_default();
+                if machines.iter().any(|machine| self.faults.get(machine) == Some(&Fault::OutputDead)) {
+                    continue;
+                }
                 for machine in machines {
                     self.start(machine, to, at);
                 }
@@ -209,7 +214,8 @@ impl Simulator {
             Some(Fault::Stuck) => return,
             Some(Fault::WrongWayRound) => (to.other(), TRAVEL),
             Some(Fault::Slow(takes)) => (to, *takes),
-            Some(Fault::FeedbackLost) | None => (to, TRAVEL),
+            // A motor on its way goes on without the output that started it.
+            Some(Fault::FeedbackLost | Fault::OutputDead) | None => (to, TRAVEL),
         };
         let on_its_way = self.travelling.iter().any(|travel| travel.machine == machine && travel.to == to);
         if !on_its_way {

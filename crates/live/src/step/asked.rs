@@ -64,11 +64,17 @@ impl Doing<'_> {
         self.can_be_reached(lever)
     }
 
-    pub(super) fn set_route(&mut self, route: RouteId, by: &Said) -> Result<(), Refusal> {
-        self.may_be_set(route)?;
+    /// Sets a route: to be held until someone releases it, or once.
+    pub(super) fn set_route(&mut self, route: RouteId, by: &Said, once: bool) -> Result<(), Refusal> {
+        self.may_be_set(route, once)?;
         let name = self.railroad.route_name(route).ok_or(Refusal::RouteUnknown)?;
         let levers: Vec<LeverNumber> = name.levers.iter().map(|lever| lever.0).collect();
-        self.record(Happened::Asked { route: name, by: by.clone() });
+        let by = by.clone();
+        self.record(if once {
+            Happened::AskedOnce { route: name, by }
+        } else {
+            Happened::Asked { route: name, by }
+        });
         self.fire();
         self.find_set();
         for lever in levers {
@@ -78,14 +84,18 @@ impl Doing<'_> {
         Ok(())
     }
 
-    /// Whether anything keeps a route from being set.
-    pub(super) fn may_be_set(&self, route: RouteId) -> Result<(), Refusal> {
+    /// Whether anything keeps a route from being set, held or once.
+    pub(super) fn may_be_set(&self, route: RouteId, once: bool) -> Result<(), Refusal> {
         let asked = self.railroad.route(route).ok_or(Refusal::RouteUnknown)?;
         let id = || asked.id.clone();
         self.not_stopped()?;
         let levers = asked.levers.as_ref().ok_or_else(|| Refusal::RouteWithoutLevers(id()))?;
         for held in &self.state.held {
             if held.route == route {
+                if held.once && !once {
+                    // It is being set already; now someone wants it held as well.
+                    continue;
+                }
                 match self.state.route_sight(self.railroad, held) {
                     RouteSight::Set | RouteSight::Setting(_) | RouteSight::Unproven(_) => {
                         return Err(Refusal::RouteSetAlready(id()));

@@ -46,7 +46,13 @@ fn after(fault: Fault) -> (Sight, RouteSight) {
 #[test]
 fn a_machine_that_is_not_sound_never_lets_its_route_be_shown_as_set() {
     let machine = Panel::of(FIRST_MODULE).machine("y1");
-    for fault in [Fault::Stuck, Fault::FeedbackLost, Fault::WrongWayRound, Fault::Slow(Wait(30_000))] {
+    for fault in [
+        Fault::Stuck,
+        Fault::FeedbackLost,
+        Fault::WrongWayRound,
+        Fault::Slow(Wait(30_000)),
+        Fault::OutputDead,
+    ] {
         let (sight, route) = after(fault);
         assert_eq!(sight, Sight::Overdue(Position::Reverse), "{fault:?}");
         assert_eq!(route, RouteSight::NoReport(machine), "{fault:?}");
@@ -70,6 +76,19 @@ fn a_machine_wired_the_wrong_way_round_is_told_from_one_that_is_silent() {
         assert!(!panel.state.standing(machine).contrary, "{fault:?}");
         panel.pass(2_000);
         assert_eq!(panel.sight(5), Sight::At(Position::Reverse), "mended, it is thrown");
+    }
+}
+
+#[test]
+fn a_dead_output_moves_no_machine_that_is_wired_to_it() {
+    let mut panel = Panel::of(FIRST_MODULE);
+    let [a, b] = ["crossA", "crossB"].map(|name| panel.machine(name));
+    for (fault, b_moved) in [(Fault::Stuck, true), (Fault::OutputDead, false)] {
+        panel.simulator.spoil(a, Some(fault));
+        panel.throw(4, if b_moved { Position::Reverse } else { Position::Normal }).unwrap();
+        panel.pass(7_000);
+        let moved = |machine| panel.state.standing(machine).waiting_since.is_none();
+        assert_eq!((moved(a), moved(b)), (false, b_moved), "{fault:?}");
     }
 }
 

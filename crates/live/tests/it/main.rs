@@ -8,6 +8,7 @@
 //! - `bytes`: links of bytes in the user's own wording.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
 //! - `routes`: routes set and released beside levers, locks and stops, on the demo's first module.
+//! - `once`: routes that are set and not held.
 //! - `faults`: the modelled layout down to its bits, with machines that are not sound.
 //! - `model`: random sequences with crashes beside a tiny model of the locking; years of operation.
 //! - `panel`: a panel on a false clock, with its modelled layout.
@@ -23,6 +24,7 @@ mod evenings;
 mod faults;
 mod layout_bus;
 mod model;
+mod once;
 mod panel;
 mod routes;
 mod rows;

@@ -44,6 +44,8 @@ struct Trial {
     panel: Panel,
     locking: Locking,
     held: BTreeSet<RouteId>,
+    /// Asked for to be set once, and not set yet: they release themselves.
+    once: BTreeSet<RouteId>,
     locks: BTreeMap<LeverNumber, String>,
     dice: Dice,
     /// What has been seen, so that a trial that exercises nothing is noticed.
@@ -54,8 +56,9 @@ impl Trial {
     fn new(seed: u64) -> Self {
         let panel = Panel::of(&layout());
         let locking = lock(&panel.railroad.plan().network, &panel.railroad.plan().routes);
-        let (held, locks, seen) = (BTreeSet::new(), BTreeMap::new(), BTreeMap::new());
-        Self { panel, locking, held, locks, dice: Dice(seed), seen }
+        let (held, once) = (BTreeSet::new(), BTreeSet::new());
+        let (locks, seen) = (BTreeMap::new(), BTreeMap::new());
+        Self { panel, locking, held, once, locks, dice: Dice(seed), seen }
     }
 
     /// The same railroad as on the first day.
@@ -65,6 +68,7 @@ impl Trial {
         self.panel.journal.clear();
         self.panel.sent.clear();
         self.held.clear();
+        self.once.clear();
         self.locks.clear();
         self.dice = Dice(seed);
     }
@@ -75,7 +79,8 @@ impl Trial {
         let held: Vec<RouteId> = self.held.iter().copied().collect();
         match self.dice.below(20) {
             0..=5 => Event::Throw { lever, position: self.dice.position(), by: by() },
-            6..=10 => Event::SetRoute { route: RouteId::at(self.dice.below(routes)), by: by() },
+            6..=9 => Event::SetRoute { route: RouteId::at(self.dice.below(routes)), by: by() },
+            10 => Event::SetOnce { route: RouteId::at(self.dice.below(routes)), by: by() },
             11..=13 if !held.is_empty() => {
                 Event::ReleaseRoute { route: held[self.dice.below(held.len())], by: by() }
             }
@@ -98,7 +103,14 @@ impl Trial {
             (Err(refusal), _) => refusal.code(),
             (Ok(()), Event::SetRoute { route, .. }) => {
                 self.held.insert(*route);
+                self.once.remove(route);
                 "set a route"
+            }
+            (Ok(()), Event::SetOnce { route, .. }) => {
+                if !self.held.contains(route) {
+                    self.once.insert(*route);
+                }
+                "set a route once"
             }
             (Ok(()), Event::ReleaseRoute { route, .. }) => {
                 assert!(self.held.remove(route), "released what nobody had");
@@ -145,6 +157,11 @@ impl Trial {
         if left > 0 {
             if let Event::SetRoute { route, .. } = torn {
                 self.held.insert(route);
+                self.once.remove(&route);
+            } else if let Event::SetOnce { route, .. } = torn {
+                if !self.held.contains(&route) {
+                    self.once.insert(route);
+                }
             } else if let Event::ReleaseRoute { route, .. } = torn {
                 self.held.remove(&route);
             } else if let Event::Lock { lever, note, .. } = torn {
@@ -177,10 +194,13 @@ impl Trial {
         assert_eq!(live::State::read(railroad, &now).as_ref(), Some(&self.panel.state), "{now:#?}");
     }
 
-    fn check(&self) {
+    fn check(&mut self) {
         let (railroad, state) = (&self.panel.railroad, &self.panel.state);
         let held: BTreeSet<RouteId> = state.held().iter().map(|held| held.route).collect();
-        assert_eq!(held, self.held, "a route was lost, or came from nowhere");
+        // Whether one is released too early is asked in `routes`.
+        self.once.retain(|route| held.contains(route));
+        let known: BTreeSet<RouteId> = self.held.union(&self.once).copied().collect();
+        assert_eq!(held, known, "a route was lost, or came from nowhere");
         for a in &held {
             for b in held.range(..a) {
                 assert!(!self.locking.conflict(a.index(), b.index()), "{a:?} and {b:?} are both set");
@@ -237,7 +257,9 @@ fn run(seeds: std::ops::Range<u64>) {
     }
     let refusals =
         ["lever-held", "lever-locked", "route-in-the-way", "route-needs-locked", "stopped", "link-down"];
-    for seen in ["threw", "set a route", "released a route", "locked", "crashed"].into_iter().chain(refusals)
+    for seen in ["threw", "set a route", "set a route once", "released a route", "locked", "crashed"]
+        .into_iter()
+        .chain(refusals)
     {
         assert!(
             trial.seen.get(seen).copied().unwrap_or_default() > 100,

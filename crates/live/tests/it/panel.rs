@@ -95,6 +95,11 @@ impl Panel {
         self.happen(&Event::SetRoute { route, by: by() })
     }
 
+    pub(crate) fn set_once(&mut self, id: &str) -> Result<(), Refusal> {
+        let route = self.route(id);
+        self.happen(&Event::SetOnce { route, by: by() })
+    }
+
     pub(crate) fn release(&mut self, id: &str) -> Result<(), Refusal> {
         let route = self.route(id);
         self.happen(&Event::ReleaseRoute { route, by: by() })

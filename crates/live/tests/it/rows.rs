@@ -32,6 +32,7 @@ fn entries() -> impl Strategy<Value = Entry> {
         ".*".prop_map(|machine| Happened::Overdue { machine }),
         ".*".prop_map(|machine| Happened::NotSent { machine }),
         (route_names(), said()).prop_map(|(route, by)| Happened::Asked { route, by }),
+        (route_names(), said()).prop_map(|(route, by)| Happened::AskedOnce { route, by }),
         route_names().prop_map(|route| Happened::Set { route }),
         (route_names(), said()).prop_map(|(route, by)| Happened::Released { route, by }),
         (any::<u16>(), said(), said()).prop_map(|(lever, by, note)| Happened::Locked { lever, by, note }),

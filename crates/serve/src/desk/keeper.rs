@@ -163,6 +163,7 @@ impl Keeper {
             Event::Throw { .. }
             | Event::Undo { .. }
             | Event::SetRoute { .. }
+            | Event::SetOnce { .. }
             | Event::ReleaseRoute { .. }
             | Event::Lock { .. }
             | Event::Unlock { .. }
@@ -298,6 +299,7 @@ fn is_asked(event: &Event) -> bool {
         Event::Throw { .. }
         | Event::Undo { .. }
         | Event::SetRoute { .. }
+        | Event::SetOnce { .. }
         | Event::ReleaseRoute { .. }
         | Event::Lock { .. }
         | Event::Unlock { .. }
