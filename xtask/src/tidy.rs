@@ -60,7 +60,18 @@ const LAYERS: [(&str, &[&str]); 17] = [
     ("tables", &["answers", "measure", "network", "plan"]),
     (
         "serve",
-        &["answers", "commission", "description", "draw", "journal", "live", "network", "notice", "packet", "plan"],
+        &[
+            "answers",
+            "commission",
+            "description",
+            "draw",
+            "journal",
+            "live",
+            "network",
+            "notice",
+            "packet",
+            "plan",
+        ],
     ),
     ("testkit", &["description", "draw", "journal", "network", "notice", "plan", "rules"]),
 ];

@@ -232,7 +232,7 @@ impl Panel {
             return Ok(Arc::clone(bench));
         }
         let make = move || {
-            let of_plan = || Arc::new(Bench::of(sheet.railroad.plan()));
+            let of_plan = || Arc::new(Bench::of(Arc::clone(&sheet.railroad)));
             Arc::clone(sheet.bench.get_or_init(of_plan))
         };
         tokio::task::spawn_blocking(make).await.map_err(|_| PanelClosing {})

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use commission::fault::System;
 use commission::order::{Order, Step, lay_out};
 use commission::trial::{Findings, place_in};
+use live::Railroad;
 use plan::model::{LeverNumber, Plan};
 
 use crate::snapshot::Snapshot;
@@ -12,15 +13,17 @@ use crate::snapshot::Snapshot;
 /// All that can be wrong with the railroad, and the order in which it is tried.
 #[derive(Debug)]
 pub(crate) struct Bench {
+    /// The railroad that it is about: that of the panel may have been changed since.
+    pub(crate) railroad: Arc<Railroad>,
     pub(crate) system: System,
     pub(crate) order: Order,
 }
 
 impl Bench {
-    pub(crate) fn of(plan: &Plan) -> Self {
-        let system = System::of(plan);
-        let order = lay_out(plan, &system);
-        Self { system, order }
+    pub(crate) fn of(railroad: Arc<Railroad>) -> Self {
+        let system = System::of(railroad.plan());
+        let order = lay_out(railroad.plan(), &system);
+        Self { railroad, system, order }
     }
 
     /// The step of this key.

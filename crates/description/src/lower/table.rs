@@ -244,7 +244,8 @@ impl<'a, 'n> Table<'a, 'n> {
         let value = self.value(key)?;
         let listed = self.row(key).map(|row| row.kind);
         debug_assert!(
-            matches!(listed, Some(Kind::Choice(words)) if choices.iter().all(|(word, _)| words.contains(word))),
+            self.keys.is_none()
+                || matches!(listed, Some(Kind::Choice(words)) if choices.iter().all(|(word, _)| words.contains(word))),
             "the words of `{key}` are others than those listed"
         );
         let span = Span::from(value.span());
@@ -358,8 +359,17 @@ impl<'a, 'n> Table<'a, 'n> {
         key: &'static str,
         read: impl Fn(&str) -> Result<T, measure::ReadError>,
     ) -> Option<Spanned<T>> {
+        self.quantity_such_as(key, self.example(key), read)
+    }
+
+    /// A quantity with its unit in a table whose keys are not listed.
+    pub(crate) fn quantity_such_as<T>(
+        &mut self,
+        key: &'static str,
+        example: &str,
+        read: impl Fn(&str) -> Result<T, measure::ReadError>,
+    ) -> Option<Spanned<T>> {
         let value = self.value(key)?;
-        let example = self.example(key);
         let span = Span::from(value.span());
         let Some(text) = value.get_ref().as_str() else {
             if value.get_ref().is_integer() || value.get_ref().is_float() {

@@ -70,9 +70,9 @@ fn step(panel: &Panel, role: Role, trial: &Trial, index: usize) -> Markup {
                 dt { "Expect" } dd { (sentence(&step.expect)) }
             }
             @if let (Some(finding), Some(tried)) = (finding, tried) { (found(finding, tried)) }
-            @if let Some(tried) = tried.filter(|tried| tried.verdict == Verdict::WrongWay) { (remedies(panel.desk().railroad(), step, tried)) }
+            @if let Some(tried) = tried.filter(|tried| tried.verdict == Verdict::WrongWay) { (remedies(&trial.bench.railroad, step, tried)) }
             @if tried.is_some_and(|tried| matches!(tried.verdict, Verdict::Bad | Verdict::WrongWay)) { (wrong(trial, step)) }
-            @if role == Role::Maintain { (throws(panel, step)) (answers(trial, step)) }
+            @if role == Role::Maintain { (throws(panel, &trial.bench.railroad, step)) (answers(trial, step)) }
             @if role == Role::Maintain {
                 div.act {
                     @for (other, word) in [(index.checked_sub(1), "Step before"), (Some(index + 1), "Step after")] {
@@ -86,8 +86,7 @@ fn step(panel: &Panel, role: Role, trial: &Trial, index: usize) -> Markup {
 }
 
 /// Machines are thrown by the panel's own core, so locks and refusals hold.
-fn throws(panel: &Panel, step: &Step) -> Markup {
-    let railroad: &Railroad = panel.desk().railroad();
+fn throws(panel: &Panel, railroad: &Railroad, step: &Step) -> Markup {
     let Some(number) = lever_of(railroad.plan(), step) else { return html! {} };
     let snapshot = panel.desk().snapshot();
     let now = snapshot.lever(number);

@@ -29,7 +29,8 @@ pub(super) fn read(table: &mut Table<'_, '_>) -> Option<Tried> {
         table.note(Diagnostic::error(code::RECORD_ROW_UNREADABLE, span, says).help(help));
     }
     // Kept as it is written, so that what was read off a meter is not rounded.
-    let reading = table.quantity("reading", "12.3 V", |text| Voltage::read(text).map(|_| text.to_owned()));
+    let reading =
+        table.quantity_such_as("reading", "12.3 V", |text| Voltage::read(text).map(|_| text.to_owned()));
     let reading = reading.map(|reading| reading.value);
     Some(Tried { verdict: verdict?, who: who?, when: when?, reading, saw })
 }
