@@ -11,6 +11,7 @@ use mdbook_driver::MDBook;
 use mdbook_driver::book::{BookItem, Chapter};
 use mdbook_driver::config::Config;
 use notice::Code;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -73,7 +74,7 @@ pub fn build(root: &Path, into: &Path) -> Result<usize, BookError> {
     }
     let chapters = |error: mdbook_driver::errors::Error| BookError::Chapters(format!("{error:#}"));
     let mut config = Config::from_disk(docs.join("book.toml")).map_err(chapters)?;
-    config.build.build_dir = into.to_owned();
+    into.clone_into(&mut config.build.build_dir);
     let mut book = MDBook::load_with_config(&docs, config).map_err(chapters)?;
     for item in &mut book.book.items {
         if let BookItem::Chapter(chapter) = item
@@ -97,7 +98,7 @@ fn add_codes(chapter: &mut Chapter) {
     for code in Code::all() {
         let name = code.name();
         let says = page::first_sentence(code.page());
-        index.push_str(&format!("- [`{name}`](codes/{name}.md): {says}\n"));
+        let _ = writeln!(index, "- [`{name}`](codes/{name}.md): {says}");
         let above = vec![chapter.name.clone()];
         let page = Chapter::new(name, code.page().to_owned(), format!("codes/{name}.md"), above);
         chapter.sub_items.push(BookItem::Chapter(page));

@@ -3,6 +3,7 @@
 use crate::{BookError, told};
 use mdbook_driver::MDBook;
 use mdbook_driver::book::BookItem;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -34,12 +35,14 @@ fn contents(book: &MDBook, page: &str) -> String {
     let mut list = String::from("<ul>");
     for item in &book.book.items {
         match item {
-            BookItem::PartTitle(title) => list.push_str(&format!("<li class=\"part\">{title}</li>")),
+            BookItem::PartTitle(title) => {
+                let _ = write!(list, "<li class=\"part\">{title}</li>");
+            }
             BookItem::Chapter(chapter) => {
                 let Some(path) = &chapter.path else { continue };
                 let to = path.with_extension("html").to_string_lossy().into_owned();
                 let here = if to == page { " aria-current=\"page\"" } else { "" };
-                list.push_str(&format!("<li><a href=\"{up}{to}\"{here}>{}</a></li>", chapter.name));
+                let _ = write!(list, "<li><a href=\"{up}{to}\"{here}>{}</a></li>", chapter.name);
             }
             BookItem::Separator => list.push_str("<li class=\"part\"></li>"),
         }

@@ -4,6 +4,7 @@ use super::{Key, Kind, Quantity, TABLES, TableKeys, Without};
 use measure::{
     Capacitance, Conductor, Current, Duration, Length, Price, ReadError, Resistance, Share, Voltage,
 };
+use std::fmt::Write as _;
 
 const TOP: &str = "\
 # The description, key by key
@@ -30,7 +31,7 @@ pub fn reference(only: Option<&TableKeys>) -> String {
     }
     page.push_str("\n## Units\n\n| quantity | units |\n|---|---|\n");
     for quantity in QUANTITIES {
-        page.push_str(&format!("| {} | {} |\n", quantity.words(), quantity.units().join(", ")));
+        let _ = writeln!(page, "| {} | {} |", quantity.words(), quantity.units().join(", "));
     }
     page
 }
@@ -91,7 +92,7 @@ fn section(table: &TableKeys) -> String {
         if let Kind::Entry(inner) | Kind::Entries(inner) = key.kind
             && inner.name == key.name
         {
-            text.push_str(&format!("\nWithin `{}` of `{}`:\n", key.name, table.heading()));
+            let _ = writeln!(text, "\nWithin `{}` of `{}`:", key.name, table.heading());
             text.push_str(&rows(inner));
         }
     }
@@ -104,14 +105,14 @@ fn rows(table: &TableKeys) -> String {
         let mut says = key.says.to_owned();
         if !key.only.is_empty() {
             let kinds: Vec<String> = key.only.iter().map(|kind| format!("`\"{kind}\"`")).collect();
-            says.push_str(&format!("; only of kind {}", kinds.join(", ")));
+            let _ = write!(says, "; only of kind {}", kinds.join(", "));
         }
         let without = match key.without {
             Without::Needed => "**needed**",
             Without::Usual(value) => &format!("`{value}`"),
             Without::Open(words) => words,
         };
-        text.push_str(&format!("| `{}` | {says} | {} | {without} |\n", key.name, value(key)));
+        let _ = writeln!(text, "| `{}` | {says} | {} | {without} |", key.name, value(key));
     }
     text
 }
@@ -148,7 +149,7 @@ fn example(table: &TableKeys) -> String {
     let mut text = format!("\n```toml\n{heading}\n");
     for key in table.keys {
         if key.only.is_empty() || kind.is_some_and(|kind| key.only.contains(&kind)) {
-            text.push_str(&format!("{} = {}\n", key.name, key.example));
+            let _ = writeln!(text, "{} = {}", key.name, key.example);
         }
     }
     text.push_str("```\n");

@@ -425,7 +425,19 @@ impl<'a, 'n> Table<'a, 'n> {
     fn inner(&self, key: &str) -> Option<&'static TableKeys> {
         match self.row(key)?.kind {
             Kind::Entry(keys) | Kind::Entries(keys) => Some(keys),
-            _ => None,
+            Kind::Text
+            | Kind::Date
+            | Kind::Names
+            | Kind::Pair
+            | Kind::Lists
+            | Kind::Flag
+            | Kind::Choice(_)
+            | Kind::Choices(_)
+            | Kind::Whole(..)
+            | Kind::Wholes(..)
+            | Kind::Quantity(_)
+            | Kind::Template
+            | Kind::Levels => None,
         }
     }
 

@@ -71,10 +71,9 @@ pub(super) fn reword(text: &str, span: Span, message: &str) -> Diagnostic {
         )
     } else if begins("cannot extend") {
         (format!("`{written}` has a value above, so nothing can be put under it"), "keep one of the two")
-    } else if written.starts_with(char::is_alphabetic) {
-        return without_quotes(span, written);
-    } else if written.starts_with(|c: char| c.is_ascii_digit())
-        && written.contains(|c: char| c.is_alphabetic() || ":/".contains(c))
+    } else if written.starts_with(char::is_alphabetic)
+        || written.starts_with(|c: char| c.is_ascii_digit())
+            && written.contains(|c: char| c.is_alphabetic() || ":/".contains(c))
     {
         return without_quotes(span, written);
     } else if written.starts_with(|c: char| c.is_ascii_digit() || "+-_.".contains(c)) {

@@ -3,6 +3,7 @@
 
 use description::keys::{Key, Kind, TABLES, TableKeys, Without, reference};
 use expect_test::expect_file;
+use std::fmt::Write as _;
 
 /// The rows that a table needs beside one key, for the first kind that has it.
 fn beside(table: &TableKeys, with: &Key) -> String {
@@ -17,7 +18,7 @@ fn beside(table: &TableKeys, with: &Key) -> String {
             ("kind", Some(kind)) => format!("\"{kind}\""),
             _ => key.example.to_owned(),
         };
-        rows.push_str(&format!("{} = {value}\n", key.name));
+        let _ = writeln!(rows, "{} = {value}", key.name);
     }
     // A size that is there already is a size, a sheet has rows and columns, and a part has a role.
     let also = match (table.name, with.name) {

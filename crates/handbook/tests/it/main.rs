@@ -1,5 +1,6 @@
 //! The handbook can be built, looks nothing up elsewhere, and every link in it and in the repository's texts leads somewhere.
 #![allow(clippy::disallowed_methods, reason = "these tests build pages and look at them")]
+#![allow(clippy::unwrap_used, reason = "a failing check is a panic in a test")]
 
 use handbook::link::{self, Links};
 use std::path::{Path, PathBuf};

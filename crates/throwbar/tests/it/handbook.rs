@@ -15,6 +15,7 @@
 //! `UPDATE_EXPECT=1` writes what is shown anew.
 
 use crate::{Folder, program, root};
+use std::fmt::Write as _;
 use std::path::Path;
 
 /// What the remarks before a block ask for.
@@ -132,7 +133,7 @@ fn run(row: &str, asked: &Asked, folder: &Path) -> String {
     }
     let count = asked.rows.unwrap_or(shown.len());
     for row in shown.iter().take(count) {
-        block.push_str(&format!("{row}\n"));
+        let _ = writeln!(block, "{row}");
     }
     if shown.len() > count {
         block.push_str("…\n");
