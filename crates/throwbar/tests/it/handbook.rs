@@ -88,7 +88,7 @@ fn put(how: &str, file: &Path, block: &[&str]) {
     let text = std::fs::read_to_string(file).unwrap_or_default();
     let joined = |mark: &str| {
         let rows = block.iter().filter_map(|row| row.strip_prefix(mark));
-        rows.map(|row| format!("{row}\n")).collect::<String>()
+        rows.flat_map(|row| [row, "\n"]).collect::<String>()
     };
     let text = match how {
         "write" => joined(""),
