@@ -17,6 +17,13 @@ const FLAGS = [
 const SIZES = { phone: [390, 844], desktop: [1440, 900] };
 const PATIENCE_MS = 30_000;
 
+/** What a dead output of the decoder shows: only what it drives itself fails. */
+const ANSWERS = [
+  /^Machine (?!y1)\S+( from (a cab|the screen))? moves$/, /^Machine y1( from (a cab|the screen))? does not move$/,
+  /^Signal at \S+ good/, /^Address of \S+ right/, /^Others with lever \d+ stay/, /^Output of .* none/, /^Output .* none/, /^Breaker .* holds/,
+  /^Motor wires? .* good/, /^At motor .* none/, /^Volts at .* none/, /^Volts of .* good/, /^Machine y1 by hand moves/,
+];
+
 const [scenario, url, folder] = process.argv.slice(2);
 const scenarios = { through, faults, pictures };
 if (!scenarios[scenario] || !url) throw new Error("usage: node commissioning.mjs through|faults|pictures URL [DIR]");
@@ -132,8 +139,9 @@ async function faults() {
     const words = await taps.allTextContents();
     const shows = words.findIndex((says) => ANSWERS.some((answer) => answer.test(says)));
     if (shows < 0) throw new Error(`nobody knows what a dead output shows of: ${words.join("; ")}`);
+    const seen = await page.locator(".chips li").count();
     await taps.nth(shows).tap();
-    await page.waitForLoadState();
+    await page.waitForFunction((seen) => document.querySelectorAll(".chips li").length > seen, seen);
   }
   await page.locator(".suspects li", { hasText: "D1 output 5 is dead" }).waitFor();
   suspects = await page.locator(".suspects li").count();
@@ -144,13 +152,6 @@ async function faults() {
   did("the browser's way back takes the last answer back");
   if (complaints.length) throw new Error(complaints.join("; "));
 }
-
-/** What a dead output of the decoder shows: only what it drives itself fails. */
-const ANSWERS = [
-  /^Machine (?!y1)\S+( from (a cab|the screen))? moves$/, /^Machine y1( from (a cab|the screen))? does not move$/,
-  /^Signal at \S+ good/, /^Address of \S+ right/, /^Others with lever \d+ stay/, /^Output of .* none/, /^Output .* none/, /^Breaker .* holds/,
-  /^Motor wires? .* good/, /^At motor .* none/, /^Volts at .* none/, /^Volts of .* good/, /^Machine y1 by hand moves/,
-];
 
 async function pictures() {
   const page = await open("desktop", "commissioning", []);

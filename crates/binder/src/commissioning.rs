@@ -4,9 +4,11 @@
 
 use commission::diagnose::{diagnose, symptoms};
 use commission::fault::System;
-use commission::order::{Step, lay_out};
+use commission::order::{Order, Step, lay_out};
+use commission::trial::open;
+use description::record::Finding;
 use notice::natural;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use typst::foundations::{Array, Dict, IntoValue, Value, dict};
 
 use crate::ledger::Ledger;
@@ -42,6 +44,41 @@ pub(crate) fn commissioning(ledger: &Ledger<'_>, system: &System) -> Dict {
         "proven" => order.proven,
         "visits" => visits.collect::<Array>(),
         "more" => order.steps.len().saturating_sub(STEPS_PRINTED_MAX),
+        "report" => report(ledger, &order),
+    }
+}
+
+/// What was found, as the record has it: `(rows, open, steps)`, each row `(about, verdict, who, when, what)`, in the order of
+/// the steps; findings about anything else come last.
+fn report(ledger: &Ledger<'_>, order: &Order) -> Dict {
+    let findings = &ledger.plan.findings;
+    let keys: BTreeSet<&str> = order.steps.iter().map(|step| step.key.as_str()).collect();
+    let others = findings.keys().map(String::as_str).filter(|about| !keys.contains(about));
+    let about = order.steps.iter().map(|step| step.key.as_str()).chain(others);
+    let rows = about.filter_map(|about| Some((about, findings.get(about)?))).take(STEPS_PRINTED_MAX);
+    let row = |(about, finding): (&str, &Finding)| {
+        let tried = finding.tried.as_ref();
+        let inverted = finding.inverted.then_some("inverted");
+        let words = [
+            tried.and_then(|tried| tried.reading.as_deref()),
+            tried.and_then(|tried| tried.saw.as_deref()),
+            inverted,
+            finding.note.as_deref(),
+        ];
+        let what = words.into_iter().flatten().collect::<Vec<_>>().join("; ");
+        dict! {
+            "about" => sentence(ledger, about),
+            "verdict" => tried.map(|tried| tried.verdict.word()).unwrap_or_default(),
+            "who" => ledger.words_if(tried.map(|tried| tried.who.as_str())),
+            "when" => tried.map(|tried| tried.when.replace('T', " ").replace('Z', "")).unwrap_or_default(),
+            "what" => sentence(ledger, &what),
+        }
+        .into_value()
+    };
+    dict! {
+        "rows" => rows.map(row).collect::<Array>(),
+        "open" => open(order, findings).len(),
+        "steps" => order.steps.len(),
     }
 }
 

@@ -16,6 +16,9 @@ use crate::order::{Order, Step};
 use crate::say;
 use description::record::{Finding, Verdict};
 use measure::{ReadReason, Voltage};
+use network::MachineId;
+use plan::model::Plan;
+use plan::wrong_way::{Remedy, remedy};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
@@ -205,6 +208,37 @@ fn volts(typed: &str) -> Result<(String, f64), NotJudged> {
         | ReadReason::TooLarge => NotJudged::ReadingUnreadable,
     })?;
     Ok((written, volts.value()))
+}
+
+/// The machines that were seen to move the wrong way.
+pub fn wrong_way(plan: &Plan, step: &Step, finding: &Finding) -> Vec<MachineId> {
+    let tried = finding.tried.as_ref().filter(|tried| tried.verdict == Verdict::WrongWay);
+    let saw = tried.and_then(|tried| tried.saw.as_deref()).unwrap_or_default();
+    let machines = step.lever.map_or(&[][..], |lever| &plan.network.lever(lever).machines);
+    let is_meant = |machine: MachineId| {
+        let name = &plan.network.machine(machine).name;
+        saw.strip_prefix(&format!("machine {name} from ")).is_some()
+    };
+    machines.iter().copied().filter(|&machine| is_meant(machine)).collect()
+}
+
+/// What was found, as it goes to the record: of machines whose wires are not to be swapped it says that they are inverted.
+pub fn for_record(plan: &Plan, order: &Order, findings: Findings) -> Findings {
+    let mut inverted = Vec::new();
+    for step in &order.steps {
+        let Some(finding) = findings.get(&step.key) else { continue };
+        for machine in wrong_way(plan, step, finding) {
+            let decided = remedy(plan, machine);
+            if decided.value == Remedy::Invert {
+                let note = decided.because().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+                let key = format!("machine {}", plan.network.machine(machine).name);
+                inverted.push((key, Finding { inverted: true, tried: None, note: Some(note) }));
+            }
+        }
+    }
+    let mut findings = findings;
+    findings.extend(inverted);
+    findings
 }
 
 /// What explains all that was found so far, with what earlier steps have cleared left out. Nothing where nothing is wrong, or where

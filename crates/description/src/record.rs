@@ -273,6 +273,21 @@ impl Record {
         *self == Self::default()
     }
 
+    /// Adds what was found out. What is there already stays: of two trials of one thing the later counts, a note is only replaced
+    /// by another, and a machine that is inverted stays so.
+    pub fn add_finding(&mut self, about: &str, new: Finding) {
+        let entry = self.findings.entry(about.to_owned()).or_insert_with(|| Entry::new(Finding::default()));
+        let old = std::mem::take(&mut entry.value);
+        let when = |tried: &Option<Tried>| tried.as_ref().map(|tried| tried.when.clone());
+        let is_later = when(&new.tried) >= when(&old.tried);
+        let (first, second) = if is_later { (new, old) } else { (old, new) };
+        entry.value = Finding {
+            inverted: first.inverted || second.inverted,
+            tried: first.tried.or(second.tried),
+            note: first.note.or(second.note),
+        };
+    }
+
     /// Whether a number is out of use.
     pub fn is_number_retired(&self, number: u16) -> bool {
         self.retired.contains_key(&Retired::Number(number))

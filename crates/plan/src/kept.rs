@@ -17,6 +17,7 @@ mod write;
 pub(crate) use explain::explain;
 pub(crate) use strip::{StripDescribed, StripsBuilt};
 pub use write::record_of;
+pub(crate) use write::renamed;
 
 use crate::pairing::{Edge, heaviest};
 use description::record::{AccessoryBuilt, LeverBuilt, MachineBuilt, Record, Retired};

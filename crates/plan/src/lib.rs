@@ -149,7 +149,9 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let frogs = frog::feed_frogs(&network);
     let (levers, accessories) = (addressed.levers, addressed.others);
     let unplaced = addressed.unplaced;
+    let findings = kept::renamed(&record.findings, &network, &kept);
     let mut plan = Plan {
+        findings: findings.into_iter().map(|(about, entry)| (about, entry.value)).collect(),
         levers,
         addresses,
         accessories,

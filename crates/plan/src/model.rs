@@ -25,6 +25,8 @@ pub type LeverNumber = u16;
 pub struct Plan {
     /// The railroad.
     pub network: Network,
+    /// What was found out when things were tried, as the record has it, by what it is about.
+    pub findings: std::collections::BTreeMap<String, description::record::Finding>,
     /// Every lever, in the order of the numbers.
     pub levers: Vec<PlannedLever>,
     /// Every accessory address in use, in order.

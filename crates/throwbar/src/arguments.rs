@@ -52,6 +52,9 @@ pub(crate) enum Command {
         /// Write the plan down as built, in `as-built.toml` beside the layout: later plans leave all of it where it is.
         #[arg(long)]
         keep: bool,
+        /// Add what was found in commissioning, from the journal of a live panel that is closed.
+        #[arg(long, value_name = "JOURNAL", requires = "keep")]
+        findings: Option<PathBuf>,
     },
     /// Print the work that leads from one layout, as it is built, to another: a work order in bench order.
     Changes {

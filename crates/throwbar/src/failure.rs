@@ -141,6 +141,12 @@ pub(crate) enum Failure {
         /// Why.
         source: Box<serve::ServeError>,
     },
+    /// What was found cannot be had from a journal.
+    #[error("nothing was kept")]
+    Findings {
+        /// Why.
+        source: Box<serve::FindingsError>,
+    },
     /// The threads of the live panel cannot be started.
     #[error("cannot start serving")]
     Runtime {

@@ -53,7 +53,9 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
     match command {
         Command::New { folder } => command::new::run(style, &folder),
         Command::Check(layout) => command::check::run(style, &layout.path),
-        Command::Plan { layout, keep } => command::plan::run(style, &layout.path, keep),
+        Command::Plan { layout, keep, findings } => {
+            command::plan::run(style, &layout.path, keep, findings.as_deref())
+        }
         Command::Show { what, layout, narrowed, flank, spice, symptoms } => {
             let wish = command::show::Wish { narrowed, flank, spice, symptoms };
             command::show::run(style, what, &layout.path, &wish)

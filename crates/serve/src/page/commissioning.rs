@@ -2,7 +2,7 @@
 //! only look follows.
 
 use commission::order::Step;
-use commission::trial::{can_be_seen, diagnosis, open, verdict};
+use commission::trial::{can_be_seen, diagnosis, open, verdict, wrong_way};
 use description::record::{Finding, Tried, Verdict};
 use live::{Railroad, Sight};
 use maud::{Markup, html};
@@ -70,7 +70,7 @@ fn step(panel: &Panel, role: Role, trial: &Trial, index: usize) -> Markup {
                 dt { "Expect" } dd { (sentence(&step.expect)) }
             }
             @if let (Some(finding), Some(tried)) = (finding, tried) { (found(finding, tried)) }
-            @if let Some(tried) = tried.filter(|tried| tried.verdict == Verdict::WrongWay) { (remedies(&trial.bench.railroad, step, tried)) }
+            @if let Some(finding) = finding { (remedies(&trial.bench.railroad, step, finding)) }
             @if tried.is_some_and(|tried| matches!(tried.verdict, Verdict::Bad | Verdict::WrongWay)) { (wrong(trial, step)) }
             @if role == Role::Maintain { (throws(panel, &trial.bench.railroad, step)) (answers(trial, step)) }
             @if role == Role::Maintain {
@@ -162,16 +162,10 @@ fn found(finding: &Finding, tried: &Tried) -> Markup {
 }
 
 /// What to do about points that move the wrong way, and why. The plan decides.
-fn remedies(railroad: &Railroad, step: &Step, tried: &Tried) -> Markup {
+fn remedies(railroad: &Railroad, step: &Step, finding: &Finding) -> Markup {
     let network = &railroad.plan().network;
-    let saw = tried.saw.as_deref().unwrap_or_default();
-    let machines = step.lever.map_or(&[][..], |lever| &network.lever(lever).machines);
-    let is_meant = |name: &str| {
-        saw.strip_prefix("machine ").is_some_and(|rest| rest.starts_with(&format!("{name} from ")))
-    };
-    let meant = machines.iter().filter(|&&machine| is_meant(&network.machine(machine).name));
     html! {
-        @for &machine in meant {
+        @for machine in wrong_way(railroad.plan(), step, finding) {
             @let decided = plan::wrong_way::remedy(railroad.plan(), machine);
             section.remedy aria-label="What to do" {
                 @match &decided.value {

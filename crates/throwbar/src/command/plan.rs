@@ -8,11 +8,11 @@ use crate::print::{self, Style};
 use std::fmt::Write as _;
 use std::path::Path;
 
-pub(crate) fn run(style: Style, path: &Path, keep: bool) -> Result<Ended, Failure> {
+pub(crate) fn run(style: Style, path: &Path, keep: bool, findings: Option<&Path>) -> Result<Ended, Failure> {
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     let mut answer = answers::plan(&read.plan);
     if keep {
-        answer.kept = Some(keep_as_built(&read)?);
+        answer.kept = Some(keep_as_built(&read, findings)?);
     }
     if style.json {
         print::json(&answer)?;
@@ -92,8 +92,15 @@ fn accessories(width: usize, accessories: &[answers::AccessoryRow]) -> String {
 }
 
 /// Writes the plan down as built.
-fn keep_as_built(read: &Read) -> Result<answers::KeptRow, Failure> {
-    let record = ::plan::record_of(&read.plan, &read.record);
+fn keep_as_built(read: &Read, findings: Option<&Path>) -> Result<answers::KeptRow, Failure> {
+    let mut record = ::plan::record_of(&read.plan, &read.record);
+    if let Some(journal) = findings {
+        let found = ::serve::findings(&read.plan, journal);
+        let found = found.map_err(|source| Failure::Findings { source: Box::new(source) })?;
+        for (about, finding) in found {
+            record.add_finding(&about, finding);
+        }
+    }
     let text = description::record::write(&record);
     let file = read.record_path.display().to_string();
     // What could not be read again would stop every later run.
