@@ -93,12 +93,13 @@ byId("reread")?.addEventListener("click", async () => {
   if (!said) return;
   // What is drawn may be another railroad now: the page loads itself again and shows this then.
   sessionStorage.setItem("changed", JSON.stringify(said.changed));
-  showChanged();
+  if (document.body.dataset.sheet === (await (await fetch("/levers")).json()).sheet) showChanged();
 });
 
 function showChanged() {
   const changed = JSON.parse(sessionStorage.getItem("changed") ?? "null");
   if (!changed || !byId("changed")) return;
+  sessionStorage.removeItem("changed");
   const rows = changed.length > 0 ? changed : ["Nothing that is thrown is different"];
   byId("changed").replaceChildren(...rows.map((row) => Object.assign(document.createElement("li"), { textContent: `${row}.` })));
 }

@@ -55,5 +55,5 @@ pub use certificate::{Certificate, CertificateError, Tls, beside as certificate_
 pub use desk::{Aside, Desk, DeskError, Reopen, Upkeep};
 pub use findings::{FindingsError, findings};
 pub use guard::Hosts;
-pub use server::{DEFAULT_PORT, Open, Options, ServeError, interrupted, keys_beside, serve};
+pub use server::{DEFAULT_PORT, Open, Options, ServeError, address_of, interrupted, keys_beside, serve};
 pub use snapshot::{LeverNow, RouteNow, Snapshot};

@@ -16,6 +16,7 @@ use std::time::Duration;
 
 use axum::extract::connect_info::Connected;
 use axum::serve::{IncomingStream, Listener};
+use socket2::SockRef;
 use tokio::io::{AsyncRead, AsyncWrite, ReadBuf};
 use tokio::net::TcpListener;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
@@ -27,6 +28,9 @@ use crate::wire::Wire;
 
 /// How many connections may be open at once: every stream there may be, and half as many besides.
 pub(crate) const CONNECTIONS_MAX: usize = crate::app::STREAMS_MAX * 3 / 2;
+
+/// How much the system may keep for a client that does not read. Left alone it keeps megabytes for each, and all they hold is old.
+const UNREAD_BYTES: usize = 64 * 1024;
 
 /// How long nothing may be read from or written to a connection.
 const SILENCE_MAX: Duration = Duration::from_mins(1);
@@ -59,6 +63,7 @@ impl Listener for Bounded {
         let (stream, address) = Listener::accept(&mut self.listener).await;
         // An event that is a few bytes long should not wait for more.
         drop(stream.set_nodelay(true));
+        drop(SockRef::from(&stream).set_send_buffer_size(UNREAD_BYTES));
         let patience = if self.acceptor.is_some() { GREETING_MAX } else { SILENCE_MAX };
         let wire = Wire::new(stream, self.acceptor.clone());
         (Connection { wire, silence: Box::pin(sleep(patience)), _permit: permit }, address)
@@ -165,6 +170,25 @@ mod tests {
         assert_eq!(bounded.room.available_permits(), CONNECTIONS_MAX - 1);
         drop(connection);
         assert_eq!(bounded.room.available_permits(), CONNECTIONS_MAX);
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn a_reader_that_never_reads_is_given_up() {
+        let listener = TcpListener::bind(("127.0.0.1", 0)).await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let mut bounded = Bounded::new(listener, None);
+        let _client = TcpStream::connect(address).await.unwrap();
+        let (mut connection, _) = Listener::accept(&mut bounded).await;
+        let piece = vec![0; 1024 * 1024];
+        let mut written = 0;
+        let error = loop {
+            match connection.write(&piece).await {
+                Ok(bytes) => written += bytes,
+                Err(error) => break error,
+            }
+            assert!(written < 1024 * 1024 * 1024, "the system keeps no gigabyte for anyone");
+        };
+        assert_eq!(error.kind(), io::ErrorKind::TimedOut);
     }
 
     #[tokio::test(start_paused = true)]

@@ -72,7 +72,7 @@ pub struct Open {
 #[derive(Debug, thiserror::Error)]
 pub enum ServeError {
     /// The address cannot be listened on.
-    #[error("cannot serve on {address}")]
+    #[error("cannot serve on {address}{}", hint(source))]
     Listen {
         /// The address.
         address: SocketAddr,
@@ -104,6 +104,46 @@ pub enum ServeError {
     /// Serving broke off.
     #[error("serving broke off")]
     Broken(#[source] std::io::Error),
+}
+
+/// What to do about an address that cannot be listened on.
+fn hint(source: &std::io::Error) -> &'static str {
+    use std::io::ErrorKind;
+    let hints = [
+        (
+            ErrorKind::AddrInUse,
+            ": another program is there already, perhaps another panel; end it, or name another port with --port",
+        ),
+        (ErrorKind::AddrNotAvailable, ": this computer has no such address; 0.0.0.0 stands for all it has"),
+        (
+            ErrorKind::PermissionDenied,
+            ": the system keeps this port for itself; name one above 1023 with --port",
+        ),
+    ];
+    hints.iter().find(|(kind, _)| *kind == source.kind()).map_or("", |(_, hint)| hint)
+}
+
+/// The address that other devices open, when a panel is served so. Nothing is bound, and only a certificate of the user's own is read.
+///
+/// # Errors
+/// When that certificate cannot be used.
+pub fn address_of(options: &Options) -> Result<String, ServeError> {
+    let certificate = match &options.tls {
+        Some(given @ Tls::Given { .. }) => Some(Certificate::of(given, &options.journal, &[])?.0),
+        Some(Tls::SelfMade) | None => None,
+    };
+    let url = network_url(options.listen, certificate.as_ref());
+    Ok(if options.tls.is_some() { url.replacen("http://", "https://", 1) } else { url })
+}
+
+/// The address that a device on the network opens.
+fn network_url(address: SocketAddr, certificate: Option<&Certificate>) -> String {
+    let address = on_the_network(address);
+    let scheme = if certificate.is_some() { "https" } else { "http" };
+    match certificate.and_then(Certificate::name) {
+        Some(name) => format!("{scheme}://{name}:{}/", address.port()),
+        None => format!("{scheme}://{address}/"),
+    }
 }
 
 /// Serves the live panel of a plan until `until` is done, then closes it in good order.
@@ -140,17 +180,11 @@ pub async fn serve(
     let (desk, mut notes) = Desk::open(Arc::clone(&plan), journal)?;
     notes.extend(told);
     desk.tend(upkeep(&options, plan.network.described.layout.name.clone()));
-    let named = |address: SocketAddr| {
-        certificate
-            .as_ref()
-            .and_then(Certificate::name)
-            .map_or_else(|| address.to_string(), |name| format!("{name}:{}", address.port()))
-    };
-    let scheme = if certificate.is_some() { "https" } else { "http" };
-    let network = access.is_keyed().then(|| format!("{scheme}://{}/", named(on_the_network(address))));
+    let network = access.is_keyed().then(|| network_url(address, certificate.as_ref()));
     if access.is_keyed() {
         notes.push(network_note(certificate.as_ref()));
     }
+    let scheme = if certificate.is_some() { "https" } else { "http" };
     let url = format!("{scheme}://{}/", reachable(address));
     let fingerprint = certificate.as_ref().map(|certificate| certificate.fingerprint().to_owned());
     let server = Bounded::new(listener, certificate.as_ref());

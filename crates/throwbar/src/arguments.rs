@@ -142,6 +142,9 @@ pub(crate) enum Command {
         /// The file that keeps what happened; without it, `operation.journal` beside the layout.
         #[arg(long, value_name = "FILE")]
         journal: Option<PathBuf>,
+        /// Only print the address that other devices open, and its code, without any key; serve nothing.
+        #[arg(long)]
+        address: bool,
         /// Keep only so many days of rows in the journal; older ones are put aside in tables beside it.
         #[arg(long, value_name = "DAYS", value_parser = clap::value_parser!(u32).range(1..=36_500))]
         keep_days: Option<u32>,

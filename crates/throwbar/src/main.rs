@@ -66,9 +66,14 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
         Command::Explain { code } => command::explain::run(style, code.as_deref()),
         Command::Completions { shell } => command::manual::completions(shell),
         Command::Manual => command::manual::manual(),
-        Command::Serve { layout, port, listen, journal, keep_days, tls } => {
-            let wish =
-                command::serve::Wish { listen: (listen, port).into(), journal, keep_days, tls: tls.wish() };
+        Command::Serve { layout, port, listen, journal, address, keep_days, tls } => {
+            let wish = command::serve::Wish {
+                listen: (listen, port).into(),
+                journal,
+                address,
+                keep_days,
+                tls: tls.wish(),
+            };
             command::serve::run(style, &layout.path, wish)
         }
         Command::Draw { layout, output, sheet, from, dpi, grid } => {

@@ -4,6 +4,7 @@
 //! - `asked`: routes, locks, undo and stop; the log and the health of the panel.
 //! - `aside`: old rows that are put aside.
 //! - `changes`: the layout is changed while it is served.
+//! - `faults`: people, devices and cables that do what they should not.
 //! - `links`: links over sockets and a pseudo-terminal, lost and found again.
 //! - `keys`: a panel that the network can reach, and what each key opens.
 //! - `looks`: the style sheet, measured.
@@ -27,6 +28,7 @@ mod browser;
 mod changes;
 mod commissioning;
 mod enciphered;
+mod faults;
 mod keys;
 mod links;
 mod looks;

@@ -92,7 +92,15 @@ async fn a_port_or_a_journal_that_is_in_use_is_said() {
     let mut options = Options::new(folder.join("two.journal"));
     options.listen = server.open.address;
     let error = serve(first_module(), options, |_| {}, async {}).await.unwrap_err();
-    assert_eq!(error.to_string(), format!("cannot serve on {}", server.open.address));
+    let says = error.to_string();
+    assert!(
+        says.starts_with(&format!(
+            "cannot serve on {}: another program is there already",
+            server.open.address
+        )),
+        "{says}"
+    );
+    assert!(says.ends_with("name another port with --port"), "{says}");
 
     let mut options = Options::new(folder.join("one.journal"));
     options.listen.set_port(0);

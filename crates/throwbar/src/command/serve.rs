@@ -6,6 +6,7 @@ use super::read_sound;
 use crate::Ended;
 use crate::failure::Failure;
 use crate::print::{self, Style};
+use notice::{Diagnostic, File, Severity};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
@@ -13,11 +14,14 @@ use std::path::{Path, PathBuf};
 pub(crate) struct Wish {
     pub(crate) listen: SocketAddr,
     pub(crate) journal: Option<PathBuf>,
+    /// Whether only the address is wanted.
+    pub(crate) address: bool,
     pub(crate) keep_days: Option<u32>,
     pub(crate) tls: Option<::serve::Tls>,
 }
 
 pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failure> {
+    let only_address = wish.address;
     let Some(read) = read_sound(style, path)? else { return Ok(Ended::WithErrors) };
     let beside = Path::new(&read.file).with_file_name("operation.journal");
     let options = ::serve::Options {
@@ -25,8 +29,13 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
         journal: wish.journal.unwrap_or(beside),
         tls: wish.tls,
         keep_days: wish.keep_days,
-        reread: Some(reread(style, path)),
+        reread: Some(reread(path)),
     };
+    if only_address {
+        let url =
+            ::serve::address_of(&options).map_err(|source| Failure::Serve { source: Box::new(source) })?;
+        return print_address(style, &url);
+    }
     let journal = options.journal.display().to_string();
     let links = &read.plan.network.described.links;
     let modelled = links.iter().all(|link| matches!(link.kind, description::LinkKind::Simulator));
@@ -71,20 +80,45 @@ pub(crate) fn run(style: Style, path: &Path, wish: Wish) -> Result<Ended, Failur
     Ok(Ended::Well)
 }
 
-/// Reads the layout anew. What is wrong with it is said as `check` says it, without colours.
-fn reread(style: Style, path: &Path) -> ::serve::Reread {
+/// The address for other devices, and its code, without any key.
+fn print_address(style: Style, url: &str) -> Result<Ended, Failure> {
+    let rows = if style.json {
+        vec![serde_json::json!({ "schema": answers::SCHEMA, "url": url }).to_string()]
+    } else {
+        [url.to_owned()].into_iter().chain(keys::code(url)).collect()
+    };
+    print::answer(&(rows.join("\n") + "\n"))?;
+    Ok(Ended::Well)
+}
+
+/// How many errors of a layout that is read anew are said.
+const ERRORS_SAID_MAX: usize = 8;
+
+/// Reads the layout anew. What is wrong with it is said with the rows of its file, for a page that draws no letters under them.
+fn reread(path: &Path) -> ::serve::Reread {
     let path = path.to_owned();
     ::serve::Reread::by(move || {
         let read = super::read(&path).map_err(|failure| crate::chain(&failure))?;
-        if !read.has_errors() {
-            return Ok(read.plan);
-        }
-        let errors: Vec<_> = read
-            .diagnostics
-            .iter()
-            .filter(|note| note.severity == notice::Severity::Error)
-            .cloned()
-            .collect();
-        Err(print::diagnostics(style, false, read.texts(), &errors))
+        if read.has_errors() { Err(errors(&read)) } else { Ok(read.plan) }
     })
+}
+
+fn errors(read: &super::Read) -> String {
+    let is_error = |note: &&Diagnostic| note.severity == Severity::Error;
+    let say = |note: &Diagnostic| {
+        let text = read.texts().of(note.span.file);
+        let (row, _) = answers::Rows::new(text.text).place(note.span.start);
+        let help = note.help.as_ref().map(|help| format!(" ({help})")).unwrap_or_default();
+        format!(
+            "Row {row} of {}: {}{help}.",
+            if note.span.file == File::Layout { "the layout" } else { "the record" },
+            note.message
+        )
+    };
+    let errors: Vec<&Diagnostic> = read.diagnostics.iter().filter(is_error).collect();
+    let mut said: Vec<String> = errors.iter().take(ERRORS_SAID_MAX).map(|note| say(note)).collect();
+    if errors.len() > ERRORS_SAID_MAX {
+        said.push(format!("And {} more: `throwbar check` shows them.", errors.len() - ERRORS_SAID_MAX));
+    }
+    said.join("\n")
 }

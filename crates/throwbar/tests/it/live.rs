@@ -90,7 +90,12 @@ fn a_port_in_use_is_said() {
         .unwrap();
     assert_eq!(output.status.code(), Some(2));
     let err = String::from_utf8_lossy(&output.stderr);
-    assert!(err.contains("cannot serve on 127.0.0.1") && err.contains("in use"), "{err}");
+    assert!(
+        err.contains("cannot serve on 127.0.0.1")
+            && err.contains("in use")
+            && err.contains("name another port"),
+        "{err}"
+    );
 }
 
 /// Asks for something on a connection of its own; gives back the whole answer, as far as it came.

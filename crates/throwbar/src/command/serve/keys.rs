@@ -52,7 +52,7 @@ fn grouped(key: &str) -> String {
 
 /// A code in rows of half blocks, dark on light whatever the terminal's colours: light modules are what is printed. A
 /// terminal of dark letters on light shows it the other way round, which cameras read as well.
-fn code(text: &str) -> Vec<String> {
+pub(super) fn code(text: &str) -> Vec<String> {
     let Ok(code) = QrCode::encode_text(text, QrCodeEcc::Low) else { return Vec::new() };
     let side = -QUIET..code.size() + QUIET;
     let light = |x, y| !code.get_module(x, y);
