@@ -6,12 +6,15 @@
 //                                     words; a lever is locked with a note; levers by keyboard; stop and undo
 //   node live.mjs keys URL URL        a panel on the network: a stranger is led to the door; who enters by the first address may look
 //                                     and not throw; who enters by the second may throw
+//   node live.mjs rules URL URL       accessibility rules in every view, size and light, on panels in every state; the second panel is
+//                                     behind keys, and its page to enter is looked at
 //   node live.mjs pictures URL DIR    every view at phone, tablet and desktop size, light and dark, as PNG in DIR
 //
 // One JSON object a row on stdout: {"did":"…"} for each thing that was done and seen. {"please":"restart"} asks the one who
 // started this script to stop the server and start it again; a row on stdin says that it is back. Exit status 0 only when
 // everything was seen. Nothing here sleeps: every wait is for something to be seen.
 
+import axe from "axe-core";
 import { chromium } from "playwright-core";
 import { createInterface } from "node:readline";
 
@@ -22,11 +25,15 @@ const FLAGS = [
   ...(process.env.BROWSER_FLAGS || "").split(" ").filter(Boolean),
 ];
 const SIZES = { phone: [390, 844], tablet: [820, 1180], desktop: [1440, 900] };
+const LIGHTS = ["light", "dark"];
+const VIEWS = ["railroad", "routes", "levers", "log", "health"];
 const PATIENCE_MS = 30_000;
+// W3C, WCAG 2.2, levels A and AA, and what axe-core calls best practices.
+const RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
 
 const [scenario, url, folder] = process.argv.slice(2);
-const scenarios = { restart, routes, keys, pictures };
-if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|routes|keys|pictures URL [URL|DIR]");
+const scenarios = { restart, routes, keys, rules, pictures };
+if (!scenarios[scenario] || !url) throw new Error("usage: node live.mjs restart|routes|keys|rules|pictures URL [URL|DIR]");
 
 const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: FLAGS });
 try {
@@ -114,6 +121,25 @@ async function routes() {
   for (const page of [one, two]) await page.waitForSelector(".set li", { ...wait(), state: "detached" });
   did("a lever of the route was refused, and the route was released");
 
+  await view(two, "railroad");
+  await two.locator('.railroad .end-name[data-joint="west"]').click();
+  await two.waitForSelector("body[data-view=routes]");
+  await stop(two, "team track").click();
+  await two.locator(".set-once").click();
+  await two.locator("#heard", { hasText: "no longer held" }).waitFor({ ...wait(), state: "attached" });
+  for (const page of [one, two]) await page.waitForSelector(".set li", { ...wait(), state: "detached" });
+  await two.locator(".ways", { hasText: "every lever stands right" }).waitFor(wait());
+  did("a stop tapped in the diagram began a route that was set once, and released itself when it was set");
+
+  const spoilt = two.locator("#practice select").first();
+  await view(two, "health");
+  await spoilt.selectOption("stuck");
+  await two.locator("#put-in", { hasText: "1" }).waitFor(wait());
+  await two.locator("#mend-all").click();
+  await two.locator("#put-in", { hasText: "none" }).waitFor(wait());
+  if ((await spoilt.inputValue()) !== "sound") throw new Error("it is mended and does not say so");
+  did("a fault was put into the simulated layout and mended");
+
   await view(one, "levers");
   await row(one, 5).locator(".lock").tap();
   await one.locator("#note").fill("wheel in the frog");
@@ -125,14 +151,20 @@ async function routes() {
   await row(two, 5).and(two.locator(":not([data-locked])")).waitFor({ ...wait(), state: "attached" });
   did("a lever was locked with a note, refused with it, and unlocked");
 
-  await two.locator("h1").click();
-  await two.keyboard.type("8r");
-  await sees(one, 8, "reverse");
+  for (const word of VIEWS) {
+    await view(two, word);
+    await two.locator("h1").click();
+    const position = VIEWS.indexOf(word) % 2 ? "normal" : "reverse";
+    await two.keyboard.type(`8${position[0]}`);
+    await two.locator("#typed", { hasText: `: ${position}` }).waitFor(wait());
+    await sees(one, 8, position);
+  }
   await two.keyboard.type("8n");
   await sees(one, 8, "normal");
+  await view(two, "levers");
   await two.locator("#undo").click();
   await sees(one, 8, "reverse");
-  did("a lever was thrown by its number and N or R, and the last throw was undone");
+  did("in every view a lever was thrown by its number and N or R, and the last throw was undone");
 
   await one.locator("#stop").tap();
   await two.locator("#stopped").waitFor(wait());
@@ -202,7 +234,7 @@ async function keys() {
 
 /** Every control that is seen has a name and is large enough for a finger, and no view is wider than its screen. */
 async function checkPage(page) {
-  for (const word of ["railroad", "routes", "levers", "log", "health"]) {
+  for (const word of VIEWS) {
     await view(page, word);
     const wrong = await page.evaluate(() => {
       const wrong = [];
@@ -221,28 +253,115 @@ async function checkPage(page) {
   }
 }
 
-async function pictures() {
+/** Every accessibility rule in every view, size and state; in the dark, where only colours differ, those of contrast. */
+async function rules() {
   const page = await open("desktop", []);
   await press(page, 8, "reverse");
   await choose(page, "west approach", "main 4");
   await page.locator(".set-it").click();
+  await page.waitForSelector(".set li[data-state=set]", { ...wait(), state: "attached" });
+  await choose(page, "west approach", "team track");
+  await page.locator(".ways li .note").waitFor();
+  await row(page, 7).waitFor({ state: "attached" });
+  await post(page, "/levers/7/lock", { note: "wheel in the frog", by: "Ruth" });
+  await row(page, 7).and(page.locator("[data-locked]")).waitFor({ ...wait(), state: "attached" });
+  await obeys(page, "with a route set, one refused and a lever locked", VIEWS);
+
+  await view(page, "routes");
+  await page.locator("#again").click();
+  await obeys(page, "with a route to be chosen", ["routes"]);
+  await view(page, "levers");
+  await row(page, 5).locator(".lock").click();
+  await obeys(page, "while a note is asked for", []);
+  await page.locator("#lock-cancel").click();
+  await page.locator("h1").click();
+  await page.keyboard.type("99");
+  await obeys(page, "while a number is typed", []);
+  await page.keyboard.press("Escape");
+
+  const { machines } = await (await page.request.get(new URL("/practice", url).href)).json();
+  const { machine } = machines.find((told) => told.lever === 5);
+  await view(page, "health");
+  await page.locator(`#practice select[data-machine="${machine}"]`).selectOption("wrong-way-round");
+  await page.locator("#practice li[data-spoilt]").waitFor();
+  await press(page, 5, "reverse");
+  await row(page, 5).and(page.locator("[data-state=overdue]")).waitFor(wait());
+  if (!(await row(page, 5).locator(".says").textContent()).includes("but reports")) throw new Error("it is told otherwise");
+  await page.locator("#stop").click();
+  await page.locator("#stopped").waitFor(wait());
+  await press(page, 8, "normal");
+  await saysNo(page, "Everything is stopped");
+  await obeys(page, "stopped, with a fault and a refusal", VIEWS);
+
+  await page.context().route("**/events", (route) => route.abort());
+  await page.reload();
+  await page.waitForSelector("body[data-link=lost]", wait());
+  await obeys(page, "without a connection", VIEWS);
+
+  const stranger = await (await browser.newContext()).newPage();
+  await stranger.goto(folder);
+  await stranger.locator("#key").waitFor(wait());
+  await obeys(stranger, "before a key is shown", []);
+
+  await stranger.evaluate(() => document.querySelector("label").remove());
+  const broken = await obeys(stranger, "", []).catch((error) => error.message);
+  if (!broken?.includes("label: ")) throw new Error(`a field without a name was not noticed: ${broken}`);
+  did("a field that lost its name was noticed");
+}
+
+/** Holds a page to the rules in these views, or as it is, at every size, light and dark. */
+async function obeys(page, state, words) {
+  await page.evaluate(axe.source);
+  for (const [size, [width, height]] of Object.entries(SIZES)) {
+    await page.setViewportSize({ width, height });
+    for (const word of words.length ? words : [null]) {
+      if (word) await view(page, word);
+      for (const colorScheme of LIGHTS) {
+        await page.emulateMedia({ colorScheme, reducedMotion: "reduce" });
+        const only = colorScheme === "light" ? { type: "tag", values: RULES } : { type: "rule", values: ["color-contrast"] };
+        const found = await page.evaluate((only) => axe.run(document, { runOnly: only, resultTypes: ["violations"] }), only);
+        const wrong = found.violations.map((each) => `${each.id}: ${each.help}: ${each.nodes.map((node) => node.html.slice(0, 120)).join(" ")}`);
+        if (wrong.length) throw new Error(`${state}, ${word ?? "here"}, ${size}, ${colorScheme}: ${wrong.join("; ")}`);
+        if (!found.passes.length) throw new Error("no rule was tried");
+      }
+    }
+  }
+  did(`no rule of accessibility is broken ${state}`);
+}
+
+async function pictures() {
+  const page = await open("desktop", []);
+  const stops = await page.locator(".stop-at").evaluateAll((all) => all.map((stop) => stop.dataset.stop));
+  const far = stops.includes("main 4") ? "main 4" : "lighthouse loop";
+  await press(page, 8, "reverse");
+  await choose(page, "west approach", far);
+  await page.locator(".set-it").first().click();
   await page.waitForSelector(".set li:not([data-state=setting])", wait());
+  const set = await page.locator(".set li").getAttribute("data-route");
   await post(page, "/levers/7/lock", { note: "wheel in the frog", by: "Ruth" });
   await row(page, 7).and(page.locator("[data-locked]")).waitFor({ ...wait(), state: "attached" });
   await choose(page, "west approach", "yard 2");
   await page.locator(".ways li").first().waitFor();
-  await picture(page, "", ["railroad", "routes", "levers", "log", "health"]);
+  await picture(page, "", VIEWS);
+  await view(page, "routes");
+  await page.locator("#again").click();
+  await picture(page, "-begin", ["routes"]);
 
-  // A longer route; in a layout with a fault it is not set.
-  await post(page, "/routes/release", { route: "main 4 – west approach" });
+  await post(page, "/routes/release", { route: set });
   await post(page, "/levers/7/unlock", {});
   await page.waitForSelector(".set li", { ...wait(), state: "detached" });
+  const { machines } = await (await page.request.get(new URL("/practice", url).href)).json();
+  const of = (lever) => machines.find((told) => told.lever === lever).machine;
+  await post(page, "/practice", { machine: of(4), fault: "stuck" });
+  await post(page, "/practice", { machine: of(8), fault: "wrong-way-round" });
   await choose(page, "yard 5", "west approach");
-  await page.locator(".set-it").click();
+  await page.locator(".set-it").first().click();
   await page.waitForSelector(".set li[data-state=setting]", wait());
   await picture(page, "-setting", ["railroad"]);
-  await page.waitForSelector(".set li:not([data-state=setting])", wait());
-  await picture(page, "-after", ["railroad", "routes", "levers"]);
+  await press(page, 8, "normal");
+  await page.waitForSelector(".set li:not([data-state=setting])", { ...wait(), state: "attached" });
+  await page.waitForSelector('.lever[data-number="8"][data-state=overdue]', wait());
+  await picture(page, "-fault", ["railroad", "routes", "levers", "health"]);
   await post(page, "/stop", { by: "Ruth" });
   await page.locator("#stopped").waitFor(wait());
   await post(page, "/levers/1/throw", { position: "reverse" });
@@ -258,7 +377,7 @@ async function pictures() {
 
 /** Takes these views at every size, light and dark. */
 async function picture(page, what, words) {
-  for (const scheme of ["light", "dark"]) {
+  for (const scheme of LIGHTS) {
     await page.emulateMedia({ colorScheme: scheme, reducedMotion: "reduce" });
     for (const [size, [width, height]] of Object.entries(SIZES)) {
       await page.setViewportSize({ width, height });

@@ -52,7 +52,7 @@ impl State {
             }
             Happened::Asked { route, by } => self.ask(railroad, named(railroad, route)?, by, entry.at, false),
             Happened::AskedOnce { route, by } => {
-                self.ask(railroad, named(railroad, route)?, by, entry.at, true)
+                self.ask(railroad, named(railroad, route)?, by, entry.at, true);
             }
             Happened::Set { route } => {
                 let route = named(railroad, route)?;

@@ -215,6 +215,11 @@ impl Railroad {
         self.reaches.get(self.link_index(machine)?)
     }
 
+    /// Every machine that the modelled layout moves.
+    pub fn modelled(&self) -> impl Iterator<Item = (MachineId, &Machine)> {
+        self.machines().filter(|&(id, _)| self.link_of(id).is_some_and(Reach::is_simulated))
+    }
+
     /// Whether all that moves is modelled.
     pub fn is_simulated(&self) -> bool {
         self.reaches.iter().all(Reach::is_simulated)

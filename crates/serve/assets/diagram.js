@@ -17,11 +17,55 @@ const REACH = 22;
 let bands = null;
 if (svg) {
   railroad.style.setProperty("--least", `${svg.width.baseVal.value * LEAST_SHARE}px`);
-  const measure = () => railroad.toggleAttribute("data-wide", railroad.scrollWidth > railroad.clientWidth + 1);
   new ResizeObserver(measure).observe(railroad);
   bands = document.createElementNS(svg.namespaceURI, "g");
   bands.setAttribute("class", "bands");
   svg.querySelector(".paper").after(bands);
+}
+
+/** Says whether there is more of the diagram than is seen. */
+function measure() {
+  railroad.toggleAttribute("data-wide", railroad.scrollWidth > railroad.clientWidth + 1);
+}
+
+// Its size: as wide as the page until someone wants it otherwise.
+
+/** How much larger than on paper it may be drawn. */
+const MOST_SHARE = 3;
+
+/** Draws the diagram this wide, in pixels, and leaves what lies at this place of the window where it is. */
+function widen(width, at = railroad.clientWidth / 2) {
+  const before = svg.getBoundingClientRect().width;
+  const wide = Math.max(railroad.clientWidth, Math.min(width, svg.width.baseVal.value * MOST_SHARE));
+  const point = (railroad.scrollLeft + at) / before;
+  railroad.style.setProperty("--wide", `${wide}px`);
+  railroad.toggleAttribute("data-zoomed", true);
+  railroad.scrollLeft = point * wide - at;
+  measure();
+}
+
+const gap = ([a, b]) => Math.hypot(a.clientX - b.clientX, a.clientY - b.clientY);
+let pinched = null;
+
+if (svg) {
+  const zoom = document.getElementById("zoom");
+  const share = { smaller: 1 / 1.4, larger: 1.4, whole: 0 };
+  zoom.hidden = false;
+  zoom.addEventListener("click", (event) => {
+    const { zoom: to } = event.target.closest("button")?.dataset ?? {};
+    if (to) widen(svg.getBoundingClientRect().width * share[to]);
+  });
+  // Two fingers change the size of the diagram instead of the page's; one scrolls as everywhere.
+  railroad.addEventListener("touchstart", (event) => {
+    pinched = event.touches.length === 2 ? { gap: gap(event.touches), width: svg.getBoundingClientRect().width } : null;
+    if (pinched) event.preventDefault();
+  }, { passive: false });
+  railroad.addEventListener("touchmove", (event) => {
+    if (!pinched || event.touches.length !== 2) return;
+    event.preventDefault();
+    const [a, b] = event.touches;
+    widen(pinched.width * gap([a, b]) / pinched.gap, (a.clientX + b.clientX) / 2 - railroad.getBoundingClientRect().left);
+  }, { passive: false });
 }
 
 const SHAPES = { normal: "normal", reverse: "reverse", "to-normal": "normal", "to-reverse": "reverse" };

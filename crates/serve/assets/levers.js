@@ -1,6 +1,6 @@
 // The levers: their list, taps on the diagram, and the keyboard.
 
-import { ask } from "./ask.js";
+import { ask, refuse } from "./ask.js";
 import { drawLocks, drawMachines } from "./diagram.js";
 
 const byId = (id) => document.getElementById(id);
@@ -37,6 +37,7 @@ function show(lever, aloud) {
   const changed = says.textContent !== lever.says;
   says.textContent = lever.says;
   row.querySelector(".why").textContent = lever.lock ? `Locked: “${lever.lock.note}”` : lever.route ? `Held by ${lever.route}` : "";
+  row.querySelector(".hint").textContent = lever.hint ?? "";
   const called = row.querySelector(".name").textContent;
   for (const to of row.querySelectorAll(".to")) {
     to.setAttribute("aria-label", `Lever ${lever.number}, ${called}, ${lever.says}. Throw to ${to.dataset.position}`);
@@ -44,12 +45,13 @@ function show(lever, aloud) {
   const lock = row.querySelector(".lock");
   lock.textContent = lever.lock ? "Unlock" : "Lock…";
   lock.setAttribute("aria-label", `${lever.lock ? "Unlock" : "Lock"} lever ${lever.number}`);
+  if (thrownByKey === String(lever.number) && changed) sayTyped(`Lever ${lever.number}, ${called}: ${lever.says}`);
   if (aloud && changed && !lever.state.startsWith("to-")) byId("heard").textContent = `Lever ${lever.number}: ${lever.says}.`;
 }
 
 /** Throws a lever, unless this page is out of touch. */
 export function throwLever(number, position) {
-  if (document.body.dataset.link === "lost") return;
+  if (document.body.dataset.link === "lost") return refuse("The panel does not answer, so nothing was thrown.");
   ask(`/levers/${number}/throw`, { position }, `lever ${number}`);
 }
 
@@ -57,6 +59,7 @@ export function throwLever(number, position) {
 export function throwTapped(element) {
   const row = element && byLever.get(element.dataset.lever);
   if (row) throwLever(row.dataset.number, row.dataset.next);
+  return Boolean(row);
 }
 
 for (const row of rows) {
@@ -102,7 +105,18 @@ byId("find")?.addEventListener("input", (event) => {
 // A number, then N or R.
 
 const typed = byId("typed");
+const TYPED_SEEN_MS = 4000;
 let digits = "";
+let thrownByKey = null;
+let closing = null;
+
+/** Shows what was typed and what came of it, in whatever view this is; what is done goes away by itself. */
+function sayTyped(words) {
+  typed.textContent = words;
+  typed.hidden = !words;
+  clearTimeout(closing);
+  if (words && !digits) closing = setTimeout(() => sayTyped(""), TYPED_SEEN_MS);
+}
 
 document.addEventListener("keydown", (event) => {
   if (event.target.closest("input, select, textarea, dialog") || event.ctrlKey || event.altKey || event.metaKey) return;
@@ -110,11 +124,16 @@ document.addEventListener("keydown", (event) => {
   if (/^[0-9]$/.test(key)) digits = (digits + key).replace(/^0+/, "").slice(0, 5);
   else if (digits && key === "backspace") digits = digits.slice(0, -1);
   else if (digits && (key === "n" || key === "r")) {
-    throwLever(digits, key === "n" ? "normal" : "reverse");
-    digits = "";
+    const position = key === "n" ? "normal" : "reverse";
+    const number = digits;
+    [digits, thrownByKey] = ["", number];
+    sayTyped(`Lever ${number}: to ${position}`);
+    throwLever(number, position);
+    return;
   } else if (digits && !["shift", "capslock"].includes(key)) digits = "";
   else return;
+  thrownByKey = null;
   const called = byNumber.get(digits)?.querySelector(".name").textContent;
-  typed.textContent = called ? `Lever ${digits}, ${called}: N or R` : `Lever ${digits}: N or R`;
-  typed.hidden = !digits;
+  if (!digits) sayTyped("");
+  else sayTyped(called ? `Lever ${digits}, ${called}: N or R` : `There is no lever ${digits}`);
 });

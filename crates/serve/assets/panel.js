@@ -106,7 +106,10 @@ function showChanged() {
 
 onTap((tapped) => {
   if (body.dataset.view === "routes") chooseTapped(tapped(".end-name, .track-name, .end", ".track[data-track]"));
-  else throwTapped(tapped(".number, .mark", ".leg[data-lever]"));
+  else if (!throwTapped(tapped(".number, .mark", ".leg[data-lever]")) && chooseTapped(tapped(".end-name, .end"))) {
+    // Whoever taps a stop wants to go somewhere from there.
+    location.hash = "routes";
+  }
 });
 
 // What this device keeps.

@@ -11,6 +11,9 @@ let [from, to] = [null, null];
 
 /** Shows the routes that someone asked for. */
 export function showRoutes(routes) {
+  // One that was to be set once is gone as soon as it is: say what became of it.
+  const gone = set.filter((old) => !old.hold && old.state !== "fault" && routes.every((route) => route.route !== old.route));
+  if (gone.length) byId("heard").textContent = `Route ${gone[0].route}: no longer held.`;
   set = routes;
   byId("set").replaceChildren(...routes.map(row));
   byId("none-set").hidden = routes.length > 0;
@@ -27,7 +30,7 @@ function row(route) {
   act.append(releasing);
   if (route.state === "fault") {
     const again = make("button", { type: "button" }, "Set again");
-    again.addEventListener("click", () => ask("/routes/set", { route: route.route }, "the route"));
+    again.addEventListener("click", () => ask("/routes/set", { route: route.route, hold: route.hold }, "the route"));
     act.prepend(again);
   }
   const words = make("div", {}, make("b", {}, route.route), make("p", { class: "says" }, route.says + by));
@@ -47,6 +50,7 @@ export function chooseTapped(element) {
   const is = (stop) => stop.dataset.stop === element.dataset.track || endsOf(stop).includes(element.dataset.joint);
   const stop = element && stops.find(is);
   if (stop) choose(stop);
+  return Boolean(stop);
 }
 
 async function choose(stop) {
@@ -71,6 +75,7 @@ function begin() {
   [from, to] = [null, null];
   for (const stop of stops) stop.disabled = false;
   byId("ways").replaceChildren();
+  byId("two-ways").hidden = true;
   drawRoutes(set);
   press();
 }
@@ -96,6 +101,7 @@ async function offer() {
   const { ways } = await told(`/routes?from=${encodeURIComponent(a)}&to=${encodeURIComponent(b)}`);
   if (a !== from || b !== to) return;
   byId("ways").replaceChildren(...ways.map((way) => card(way, ways.length)));
+  byId("two-ways").hidden = ways.length === 0;
 }
 
 function card(way, count) {
@@ -109,11 +115,18 @@ function card(way, count) {
   for (const note of way.notes) item.append(make("p", { class: "note" }, note));
   if (is) item.append(make("p", is.state === "fault" ? { class: "note" } : {}, `This route is ${is.says}.`));
   else if (way.refused) item.append(make("p", { class: "note" }, way.refused));
-  const go = make("button", { type: "button", class: "strong set-it" }, is ? "Release" : "Set this route");
-  // Not disabled, so that it can be found, and pressed to hear why not.
-  if (way.refused && !is) go.setAttribute("aria-disabled", "true");
-  go.addEventListener("click", () => ask(is ? "/routes/release" : "/routes/set", { route: way.route }, "the route"));
-  item.append(go);
+  const act = make("div", { class: "act" });
+  const button = (name, words, path, what) => {
+    const go = make("button", { type: "button", class: name }, words);
+    // Not disabled, so that it can be found, and pressed to hear why not.
+    if (way.refused && !is) go.setAttribute("aria-disabled", "true");
+    go.addEventListener("click", () => ask(path, { route: way.route, ...what }, "the route"));
+    act.append(go);
+  };
+  if (is) button("strong set-it", "Release", "/routes/release", {});
+  if (!is || !is.hold) button("strong set-it", is ? "Hold" : "Set and hold", "/routes/set", { hold: true });
+  if (!is) button("set-once", "Set once", "/routes/set", { hold: false });
+  item.append(act);
   item.dataset.route = way.route;
   return item;
 }

@@ -36,7 +36,7 @@ pub enum Role {
     Look,
     /// Throw, set routes, lock, undo, let go on.
     Operate,
-    /// Take the whole log away, and read the measurements.
+    /// Take the whole log away, read the measurements, put faults into the modelled layout.
     Maintain,
 }
 

@@ -9,13 +9,14 @@ pub(crate) struct Asset {
     pub(crate) bytes: &'static [u8],
 }
 
-const OWN: [Asset; 13] = [
+const OWN: [Asset; 14] = [
     own("panel.css", "text/css; charset=utf-8", include_bytes!("../assets/panel.css")),
     own("panel.js", "text/javascript; charset=utf-8", include_bytes!("../assets/panel.js")),
     own("ask.js", "text/javascript; charset=utf-8", include_bytes!("../assets/ask.js")),
     own("diagram.js", "text/javascript; charset=utf-8", include_bytes!("../assets/diagram.js")),
     own("routes.js", "text/javascript; charset=utf-8", include_bytes!("../assets/routes.js")),
     own("levers.js", "text/javascript; charset=utf-8", include_bytes!("../assets/levers.js")),
+    own("practice.js", "text/javascript; charset=utf-8", include_bytes!("../assets/practice.js")),
     own("records.js", "text/javascript; charset=utf-8", include_bytes!("../assets/records.js")),
     own("trial.css", "text/css; charset=utf-8", include_bytes!("../assets/trial.css")),
     own("follow.js", "text/javascript; charset=utf-8", include_bytes!("../assets/follow.js")),

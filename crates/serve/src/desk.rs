@@ -132,6 +132,8 @@ enum Order {
     Spoil {
         machine: String,
         fault: Option<Fault>,
+        by: Said,
+        answer: oneshot::Sender<Answer>,
     },
     Close,
 }
@@ -233,8 +235,16 @@ impl Desk {
 
     /// Puts a fault into a machine of the modelled layout, or mends it, so that people can see what a fault looks like.
     pub fn spoil(&self, machine: &str, fault: Option<Fault>) {
-        // A desk that is closing has no machines to spoil.
-        drop(self.order(Order::Spoil { machine: machine.to_owned(), fault }));
+        // A desk that is closing has no machines to spoil, and nobody waits for the answer.
+        let (answer, _) = oneshot::channel();
+        drop(self.order(Order::Spoil { machine: machine.to_owned(), fault, by: Said::default(), answer }));
+    }
+
+    /// The same, for someone who wants to know whether it was done.
+    pub(crate) async fn put_in(&self, machine: &str, fault: Option<Fault>, by: Said) -> Answer {
+        let (answer, answered) = oneshot::channel();
+        self.order(Order::Spoil { machine: machine.to_owned(), fault, by, answer })?;
+        answered.await.unwrap_or_else(|_| Err(PanelClosing {}.into()))
     }
 
     fn order(&self, order: Order) -> Result<(), Refused> {

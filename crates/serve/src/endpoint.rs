@@ -16,9 +16,12 @@ mod levers;
 pub(crate) mod log;
 mod metrics;
 mod page;
+mod practice;
 mod routes;
 mod throw;
 mod whole;
+
+pub(crate) use throw::shortened;
 
 use axum::Router;
 use axum::http::Method;
@@ -101,6 +104,8 @@ fn seen() -> Vec<Endpoint> {
         seen("/log", Json("LogTold"), get(log::newest), "What happened last."),
         seen("/log.csv", Text("text/csv"), get(log::all), "Everything that ever happened, as a table.")
             .needing(Some(Role::Maintain)),
+        seen("/practice", Json("PracticeTold"), get(practice::seen), "Faults put into the simulated layout.")
+            .needing(Some(Role::Maintain)),
         seen("/health", Json("HealthTold"), get(health::answer), "How the panel itself is."),
         seen(
             "/metrics",
@@ -153,10 +158,10 @@ fn asked() -> Vec<Endpoint> {
         ),
         asked(
             "/routes/set",
-            "RouteAsked",
+            "RouteToSet",
             Taken("PanelTold"),
             post(routes::set),
-            "Sets a route and holds its levers.",
+            "Sets a route and holds its levers, or sets it once.",
         ),
         asked(
             "/routes/release",
@@ -165,6 +170,14 @@ fn asked() -> Vec<Endpoint> {
             post(routes::release),
             "Releases a route.",
         ),
+        asked(
+            "/practice",
+            "PracticeAsked",
+            Taken("PracticeTold"),
+            post(practice::put_in),
+            "Puts a fault into a machine of the simulated layout, or mends it.",
+        )
+        .needing(Some(Role::Maintain)),
         asked(
             "/stop",
             "WholeAsked",

@@ -42,6 +42,7 @@ mod link;
 mod listen;
 mod logbook;
 mod page;
+mod practice;
 pub mod refusal;
 mod server;
 mod snapshot;

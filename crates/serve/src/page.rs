@@ -6,6 +6,7 @@ pub(crate) mod enter;
 pub(crate) mod faults;
 mod levers;
 mod parts;
+mod practice;
 mod routes;
 
 use live::Railroad;
@@ -58,7 +59,9 @@ pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                     (levers::view(panel, snapshot))
                     (parts::log(panel, role))
                     (parts::health(panel, role, snapshot))
+                    (practice::view(panel, role, snapshot))
                     (parts::legend())
+                    p.keys { "By keyboard, in every view: type a lever’s number, then " kbd { "N" } " for normal or " kbd { "R" } " for reverse." }
                 }
                 (parts::dialogs())
                 p.typed #typed role="status" aria-live="polite" hidden {}
@@ -90,6 +93,7 @@ fn bar() -> Markup {
             nav aria-label="Views" {
                 @for (view, word) in VIEWS { a href={ "#" (view) } data-to=(view) { (word) } }
             }
+            p.keys { "By keyboard: a lever’s number, then " kbd { "N" } " normal or " kbd { "R" } " reverse" }
             button.stop #stop type="button" {
                 b { "Stop all" }
                 span { "no safety device" }
@@ -150,16 +154,23 @@ fn last_throw(snapshot: &Snapshot) -> Markup {
 fn figure(diagram: &str) -> Markup {
     html! {
         section data-views="railroad routes" aria-labelledby="diagram" {
-            h2 #diagram { "Track diagram" }
+            div.head {
+                h2 #diagram { "Track diagram" }
+                div.zoom #zoom role="group" aria-label="Size of the diagram" hidden {
+                    button type="button" data-zoom="smaller" aria-label="Smaller" { "−" }
+                    button type="button" data-zoom="whole" { "Whole" }
+                    button type="button" data-zoom="larger" aria-label="Larger" { "+" }
+                }
+            }
             figure {
                 // A wide railroad is scrolled sideways on a phone, and a scrolling region must be reachable by keyboard.
                 div.railroad tabindex="0" role="region" aria-label="Track diagram. Each of its levers is in the list of levers, each of its stops in the list of routes." {
                     (PreEscaped(diagram))
                 }
                 figcaption {
-                    span data-views="railroad" { "Tap a turnout or its number to throw it to the other position. " }
+                    span data-views="railroad" { "Tap a turnout or its number to throw it to the other position; tap the name of a stop to set a route from there. " }
                     span data-views="routes" { "Tap the name of a stop, or choose it above. " }
-                    span.slide { "Slide the diagram sideways to see the rest of it." }
+                    span.slide { "Slide the diagram to see the rest of it; two fingers make it larger or smaller." }
                 }
             }
         }

@@ -109,6 +109,9 @@ refusals! {
     /// No stop has the name that was asked for.
     StopUnknown { name: String } NOT_FOUND "stop-unknown" "Trains do not stop at {name} on this railroad. Choose one of the stops that are shown."
 
+    /// No machine of the modelled layout has the name that was asked for.
+    MachineNotModelled { name: String } NOT_FOUND "machine-not-modelled" "No machine of the simulated layout is called {name}. Faults can be put only into what is simulated."
+
     /// The key has been used for something else.
     KeyReused UNPROCESSABLE_ENTITY "key-reused" "The key of this request was used for something else before. Use a new key for each thing that is asked for."
 

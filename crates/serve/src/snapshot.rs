@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Sight, State, Stop};
+use live::link::Fault;
+use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Said, Sight, State, Stop};
 use network::Position;
 use plan::model::LeverNumber;
 
@@ -32,6 +33,8 @@ pub struct Snapshot {
     pub link_troubles: BTreeMap<String, String>,
     /// The change that touched commissioning last.
     pub trial_change: u64,
+    /// Machines of the modelled layout into which someone put a fault, and who.
+    pub put_in: BTreeMap<String, (Fault, Said)>,
     /// How many rows the journal has.
     pub rows: u64,
     /// The number of the first row that is still in the journal, and when it was written, where older ones were put aside.
@@ -59,6 +62,8 @@ pub struct RouteNow {
     pub by: String,
     /// When.
     pub since: Moment,
+    /// Whether it releases itself once it is set.
+    pub once: bool,
 }
 
 /// One lever at one moment.
@@ -101,6 +106,7 @@ impl Snapshot {
             links: Vec::new(),
             link_troubles: BTreeMap::new(),
             trial_change: 0,
+            put_in: BTreeMap::new(),
             rows,
             rows_from: None,
             aside_trouble: None,
@@ -218,6 +224,24 @@ pub(crate) fn words(lever: &LeverNow) -> String {
     }
 }
 
+/// What to do about a lever whose machines did not do as they were told; none when they did.
+pub(crate) fn hint(lever: &LeverNow) -> Option<String> {
+    let (seen, saw) = match lever.sight {
+        Sight::Overdue(_) if lever.contrary => ("they lie the other way", "moves the wrong way"),
+        Sight::Overdue(_) => ("they did not move", "does not move"),
+        Sight::NotKnown
+        | Sight::Waiting(_)
+        | Sight::Moving(_)
+        | Sight::Sent(_)
+        | Sight::At(_)
+        | Sight::Apart => {
+            return None;
+        }
+    };
+    let number = lever.number;
+    Some(format!("Look at its points. If {seen}: throwbar show faults --saw \"lever {number} {saw}\""))
+}
+
 /// What people call a lever: its name where it has one that says more than its number.
 pub(crate) fn called(lever: &LeverNow) -> String {
     if lever.name.is_empty() || lever.name == lever.number.to_string() {
@@ -234,9 +258,14 @@ impl RouteNow {
             route: held.route,
             id: railroad.route(held.route).map(|route| route.id.clone()).unwrap_or_default(),
             sight,
-            says: route_words(railroad, state, sight),
+            says: if held.once && matches!(sight, RouteSight::Setting(_)) {
+                format!("{}; then it is released", route_words(railroad, state, sight))
+            } else {
+                route_words(railroad, state, sight)
+            },
             by: held.by.to_string(),
             since: held.since,
+            once: held.once,
         }
     }
 }

@@ -6,7 +6,7 @@ use network::MoveShape;
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use crate::snapshot::{LeverNow, RouteNow, Snapshot, look, route_look, words};
+use crate::snapshot::{LeverNow, RouteNow, Snapshot, hint, look, route_look, words};
 
 /// The panel, or what has changed of it.
 #[derive(Serialize, ToSchema)]
@@ -44,6 +44,8 @@ pub(crate) struct RouteTold {
     state: &'static str,
     /// The state in words.
     says: String,
+    /// False when it releases itself once it is set.
+    hold: bool,
     /// Who asked for it; empty when they did not say.
     by: String,
     /// When, in milliseconds since 1970.
@@ -109,6 +111,8 @@ pub(crate) struct LeverTold {
     state: &'static str,
     /// The state in words.
     says: String,
+    /// What to do about it when its machines did not do as they were told; null when they did.
+    hint: Option<String>,
     /// Where one press throws it.
     next: &'static str,
     /// Why it is locked; null when it is not.
@@ -184,6 +188,7 @@ impl From<&LeverNow> for LeverTold {
             commanded: lever.commanded.map(network::Position::word),
             state: look(lever.sight),
             says: words(lever),
+            hint: hint(lever),
             next: lever.next().word(),
             lock: lever
                 .lock
@@ -215,6 +220,7 @@ impl RouteTold {
             route: now.id.clone(),
             state: route_look(now.sight),
             says: now.says.clone(),
+            hold: !now.once,
             by: now.by.clone(),
             since_ms: now.since.0,
             tracks: tracks.iter().map(|&track| network.track(track).name.clone()).collect(),

@@ -52,6 +52,10 @@ impl Keeper {
                 if self.state.stopped().is_some() {
                     self.links.stop(self.clock.now());
                 }
+                // Faults to practise on stay in machines that are still modelled.
+                for (machine, (fault, by)) in std::mem::take(&mut self.snapshot.put_in) {
+                    drop(self.spoil(&machine, Some(fault), by));
+                }
             }
             Err(error) => {
                 self.snapshot.trouble = Some(format!(

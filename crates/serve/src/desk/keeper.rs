@@ -9,7 +9,8 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::time::Duration;
 
 use journal::Journal;
-use live::{Effect, Entry, Event, Happened, Railroad, State, step};
+use live::link::Fault;
+use live::{Effect, Entry, Event, Happened, Railroad, Said, State, step};
 use plan::model::LeverNumber;
 use tokio::sync::watch;
 
@@ -17,9 +18,10 @@ use super::keys::{Keys, Known};
 use super::upkeep::Tended;
 use super::{Answer, Ear, Order};
 use crate::clock::Clock;
+use crate::endpoint::shortened;
 use crate::link::Links;
 use crate::logbook::Logbook;
-use crate::refusal::{JournalStopped, KeyReused, LayoutChanged, Refused};
+use crate::refusal::{JournalStopped, KeyReused, LayoutChanged, MachineNotModelled, Refused};
 use crate::snapshot::{LeverNow, Snapshot};
 
 /// How often overdue reports are looked for while any report is awaited.
@@ -118,10 +120,8 @@ impl Keeper {
                     }
                 }
                 Ok(Order::Replay { answer }) => drop(answer.send(self.replay())),
-                Ok(Order::Spoil { machine, fault }) => {
-                    if let Some(machine) = self.railroad.machine_named(&machine) {
-                        self.links.spoil(machine, fault);
-                    }
+                Ok(Order::Spoil { machine, fault, by, answer }) => {
+                    drop(answer.send(self.spoil(&machine, fault, by)));
                 }
                 Ok(Order::Close) | Err(RecvTimeoutError::Disconnected) => break,
                 Err(RecvTimeoutError::Timeout) => {}
@@ -192,6 +192,21 @@ impl Keeper {
         if let Some(key) = key {
             self.keys.add(key, event);
         }
+        Ok(Arc::new(self.snapshot.clone()))
+    }
+
+    /// Puts a fault into a machine of the modelled layout, or mends it. What it does comes to light when it is thrown.
+    pub(super) fn spoil(&mut self, name: &str, fault: Option<Fault>, by: Said) -> Answer {
+        let found = self.railroad.modelled().find(|(_, machine)| machine.name == name);
+        let Some(id) = found.map(|(id, _)| id) else {
+            return Err(MachineNotModelled { name: shortened(name) }.into());
+        };
+        self.links.spoil(id, fault);
+        match fault {
+            Some(fault) => drop(self.snapshot.put_in.insert(name.to_owned(), (fault, by))),
+            None => drop(self.snapshot.put_in.remove(name)),
+        }
+        self.announce(&[]);
         Ok(Arc::new(self.snapshot.clone()))
     }
 

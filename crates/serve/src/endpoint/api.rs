@@ -13,7 +13,9 @@ use axum::http::{HeaderName, header};
 use serde_json::{Map, Value, json};
 use utoipa::{PartialSchema, ToSchema};
 
-use super::{Endpoint, Gives, all, commissioning, enter, health, layout, log, routes, throw, whole};
+use super::{
+    Endpoint, Gives, all, commissioning, enter, health, layout, log, practice, routes, throw, whole,
+};
 use crate::access::Role;
 use crate::told::{PanelTold, ThrowTold};
 
@@ -147,6 +149,9 @@ fn schemas() -> BTreeMap<String, Value> {
     add::<ThrowTold>(&mut schemas);
     add::<routes::OfferTold>(&mut schemas);
     add::<routes::RouteAsked>(&mut schemas);
+    add::<routes::RouteToSet>(&mut schemas);
+    add::<practice::PracticeTold>(&mut schemas);
+    add::<practice::PracticeAsked>(&mut schemas);
     add::<log::LogTold>(&mut schemas);
     add::<health::HealthTold>(&mut schemas);
     add::<enter::KeyShown>(&mut schemas);
@@ -228,7 +233,7 @@ mod tests {
                 Some(Role::Look) => assert!(!changes || endpoint.path == "/stop", "{}", endpoint.path),
                 Some(Role::Operate) => assert!(changes, "{}", endpoint.path),
                 Some(Role::Maintain) => {
-                    let is_kept = ["/commissioning/", "/layout/", "/faults/"];
+                    let is_kept = ["/commissioning/", "/layout/", "/practice"];
                     let is_kept = is_kept.into_iter().any(|path| endpoint.path.starts_with(path));
                     assert!(!changes || is_kept, "{}", endpoint.path);
                 }

@@ -23,6 +23,8 @@ pub(super) struct HealthTold {
     journal_rows: u64,
     /// Why old rows could not be put aside; null when they could, or all stay.
     aside_trouble: Option<String>,
+    /// How many machines of the simulated layout someone put a fault into.
+    faults_put_in: usize,
     /// How many pages follow the panel.
     pages: usize,
     pages_max: usize,
@@ -41,6 +43,7 @@ pub(super) async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
         fingerprint: panel.certificate().map(|certificate| certificate.fingerprint().to_owned()),
         journal_rows: snapshot.rows,
         aside_trouble: snapshot.aside_trouble.clone(),
+        faults_put_in: snapshot.put_in.len(),
         pages: STREAMS_MAX.saturating_sub(panel.streams().available_permits()),
         pages_max: STREAMS_MAX,
         opened_ms: snapshot.run,

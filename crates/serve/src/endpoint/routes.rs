@@ -1,11 +1,12 @@
-//! Routes: `GET /routes?from=STOP&to=STOP`, `POST /routes/set` and `/routes/release` with `{"route":"ID"}`.
+//! Routes: `GET /routes?from=STOP&to=STOP`, `POST /routes/set` and `/routes/release` with `{"route":"ID"}`. One that is set is
+//! held until it is released, unless `"hold":false` says that it need not be.
 //!
 //! Without `to` the answer says where trains can go from there; with it, each way between the two, what it would throw now and
 //! what keeps it from being set.
 
 use axum::Json;
 use axum::extract::{Form, Request, State};
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use live::{Event, RouteId, Said, why_not};
 use network::{Network, TrackId};
 use serde::{Deserialize, Serialize};
@@ -133,7 +134,23 @@ fn way(snapshot: &Snapshot, id: RouteId) -> WayTold {
     }
 }
 
-/// The route that is asked for.
+/// The route that is to be set.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RouteToSet {
+    route: String,
+    /// Whether its levers are held until someone releases it; otherwise only until it is set.
+    #[serde(default = "held")]
+    hold: bool,
+    #[serde(default)]
+    by: String,
+}
+
+fn held() -> bool {
+    true
+}
+
+/// The route that is meant.
 #[derive(Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub(super) struct RouteAsked {
@@ -145,20 +162,32 @@ pub(super) struct RouteAsked {
 pub(super) type Answer = Result<(StatusCode, Json<PanelTold>), Refused>;
 
 pub(super) async fn set(State(panel): State<Panel>, request: Request) -> Answer {
-    ask(panel, request, |route, by| Event::SetRoute { route, by }).await
+    let (head, body) = request.into_parts();
+    let asked: RouteToSet = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let event = |route, by| {
+        if asked.hold { Event::SetRoute { route, by } } else { Event::SetOnce { route, by } }
+    };
+    ask(&panel, &head.headers, &asked.route, &asked.by, event).await
 }
 
 pub(super) async fn release(State(panel): State<Panel>, request: Request) -> Answer {
-    ask(panel, request, |route, by| Event::ReleaseRoute { route, by }).await
-}
-
-async fn ask(panel: Panel, request: Request, event: impl Fn(RouteId, Said) -> Event) -> Answer {
     let (head, body) = request.into_parts();
     let asked: RouteAsked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
+    let event = |route, by| Event::ReleaseRoute { route, by };
+    ask(&panel, &head.headers, &asked.route, &asked.by, event).await
+}
+
+async fn ask(
+    panel: &Panel,
+    headers: &HeaderMap,
+    route: &str,
+    by: &str,
+    event: impl Fn(RouteId, Said) -> Event,
+) -> Answer {
     let railroad = panel.desk().railroad();
-    let route = railroad.route_called(&asked.route).ok_or(live::Refusal::RouteUnknown)?;
-    let event = event(route, Said::new(&asked.by));
-    let snapshot = panel.desk().ask_on(Some(railroad), event, body::key(&head.headers)?).await?;
+    let route = railroad.route_called(route).ok_or(live::Refusal::RouteUnknown)?;
+    let event = event(route, Said::new(by));
+    let snapshot = panel.desk().ask_on(Some(railroad), event, body::key(headers)?).await?;
     // The levers come by the stream of events; here only what else is so.
     let told =
         PanelTold::since(&snapshot.railroad, &snapshot, Some(snapshot.change), &panel.sheet_of(&snapshot));

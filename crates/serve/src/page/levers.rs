@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::parts::sign;
 use crate::app::Panel;
-use crate::snapshot::{LeverNow, Snapshot, called, look, words};
+use crate::snapshot::{LeverNow, Snapshot, called, hint, look, words};
 
 pub(super) fn view(panel: &Panel, snapshot: &Snapshot) -> Markup {
     html! {
@@ -16,7 +16,6 @@ pub(super) fn view(panel: &Panel, snapshot: &Snapshot) -> Markup {
                 div.find {
                     label for="find" { "Find a lever" }
                     input #find type="search" autocomplete="off" placeholder="Number or name";
-                    p.keys { "By keyboard: type a lever’s number, then N for normal or R for reverse." }
                 }
             }
             ul.levers {
@@ -40,6 +39,7 @@ fn row(lever: &LeverNow) -> Markup {
                 @if let Some(lock) = &lever.lock { "Locked: “" (lock.note) "”" }
                 @else if let Some(route) = &lever.route { "Held by " (route) }
             }
+            p.hint { @if let Some(hint) = hint(lever) { (hint) } }
             div.throws {
                 @for position in ["normal", "reverse"] {
                     button.to type="button" data-position=(position) aria-label={ "Lever " (number) ", " (called) ", " (words(lever)) ". Throw to " (position) } {

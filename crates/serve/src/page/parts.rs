@@ -37,6 +37,9 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                 }
                 div { dt { "Journal" } dd #journal { (snapshot.rows) " rows, written before anyone is told" } }
                 @if let Some(trouble) = &snapshot.aside_trouble { div { dt { "Old rows" } dd { (trouble) } } }
+                @if panel.desk().railroad().modelled().next().is_some() {
+                    div { dt { "Faults put in to practise" } dd #put-in { (put_in_words(snapshot.put_in.len())) } }
+                }
                 div { dt { "Pages that follow" } dd #pages { "–" } }
                 div { dt { "Open since" } dd { time #opened data-ms=(snapshot.run) { (time(snapshot.run)) } } }
                 (enciphering(panel))
@@ -58,7 +61,7 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                     input #by type="text" maxlength="40" autocomplete="off" placeholder="such as: fascia tablet";
                 }
                 p {
-                    label for="light" { "Sheet" }
+                    label for="light" { "Light or dark" }
                     select #light {
                         option value="auto" { "as this device has it" }
                         option value="light" { "light" }
@@ -90,6 +93,10 @@ fn enciphering(panel: &Panel) -> Markup {
     }
 }
 
+fn put_in_words(count: usize) -> String {
+    if count == 0 { "none".to_owned() } else { count.to_string() }
+}
+
 /// All shapes at once; the style sheet shows the one that fits the state. Shape and stroke differ as well as colour.
 pub(super) fn sign() -> Markup {
     html! {
@@ -107,7 +114,7 @@ pub(super) fn legend() -> Markup {
         ("reverse", "Reverse", "it has reported so"),
         ("to-reverse", "Moving", "sent, and yet to report"),
         ("unknown", "Not known", "it has never reported"),
-        ("overdue", "No report", "sent, and no report in time: go and look"),
+        ("overdue", "Wrong", "no report in time, or not where it was sent: go and look"),
     ];
     html! {
         section.legend data-views="railroad routes levers" aria-labelledby="legend" {
@@ -116,6 +123,7 @@ pub(super) fn legend() -> Markup {
                 @for (state, word, meaning) in entries {
                     li data-state=(state) { (sign()) span { b { (word) } " · " (meaning) } }
                 }
+                li { span.struck aria-hidden="true" { "7" } span { b { "Struck through" } " · locked by someone, with a note" } }
                 li { svg.swatch viewBox="0 0 48 24" aria-hidden="true" focusable="false" { path.under d="M0 12H48" {} path.over d="M0 12H48" {} } span { b { "Pale band" } " · a route that is set; dashed while it is being set, rose when something is wrong with it" } }
             }
         }

@@ -34,14 +34,20 @@ pub(super) fn choice(panel: &Panel) -> Markup {
     html! {
         section.choice #choice data-views="routes" aria-labelledby="choose" {
             h2 #choose { "Set a route" }
-            p #step role="status" aria-live="polite" { "Where does the train come from? Tap a stop." }
+            div.head {
+                p #step role="status" aria-live="polite" { "Where does the train come from? Tap a stop." }
+                button.again #again type="button" hidden { "Start again" }
+            }
             ul.stops #stops {
                 @for stop in panel.stops() {
                     li { button.stop-at type="button" data-stop=(stop.name) data-ends=(stop.ends.join("\n")) aria-pressed="false" { (stop.called()) } }
                 }
             }
-            button.again #again type="button" hidden { "Start again" }
             ol.ways #ways {}
+            p.quiet #two-ways hidden {
+                b { "Set and hold" } ": its levers stay as they are until someone releases it. "
+                b { "Set once" } ": they are thrown, and then anyone may throw them again."
+            }
         }
     }
 }

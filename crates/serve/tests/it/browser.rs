@@ -1,5 +1,5 @@
 //! A real browser, driven as a person would: two pages, a throw in one seen in the other, and a restart in between; a route in
-//! three taps, a lock, the keyboard, a stop; a panel behind keys.
+//! three taps, a lock, the keyboard, a stop, a fault; a panel behind keys; the rules of accessibility.
 //!
 //! The browser is Debian's Chromium and its driver a Node script, `tests/browser/live.mjs`, which says what it needs to be
 //! done to the server. Where they are missing the test fails and says how to get them; it never passes without looking.
@@ -25,6 +25,7 @@ pub(crate) fn scripts() -> PathBuf {
     let needed = [
         (PathBuf::from("/usr/bin/chromium"), "Chromium"),
         (scripts.join("node_modules/playwright-core/package.json"), "the browser's driver (playwright-core)"),
+        (scripts.join("node_modules/axe-core/package.json"), "the rules of accessibility (axe-core)"),
     ];
     for (path, what) in needed {
         assert!(path.exists(), "{what} is missing at {}: {REMEDY}", path.display());
@@ -85,7 +86,7 @@ async fn a_route_is_set_in_three_taps_and_what_is_in_the_way_is_said() {
         "the browser saw something else than it should, after:\n{done}\n{}",
         String::from_utf8_lossy(&output.stderr)
     );
-    assert!(done.lines().count() >= 9, "{done}");
+    assert!(done.lines().count() >= 11, "{done}");
     server.close().await;
 }
 
@@ -145,4 +146,27 @@ async fn enter_and_throw(scripts: PathBuf, server: &Server, flags: &str) {
         String::from_utf8_lossy(&output.stderr)
     );
     assert_eq!(done.lines().count(), 4, "{done}");
+}
+
+/// # Source
+/// axe-core: the rules it tags with WCAG 2.0, 2.1 and 2.2, levels A and AA, and those it calls best practices.
+#[tokio::test(flavor = "multi_thread")]
+async fn no_view_breaks_a_rule_of_accessibility_in_any_state() {
+    let scripts = scripts();
+    let server = Server::start(folder("browser-rules").join("evening.journal"), 0).await;
+    let any = std::net::SocketAddr::from(([0, 0, 0, 0], 0));
+    let keyed = Server::start_on(folder("browser-door").join("evening.journal"), any).await;
+    let script = Command::new("node")
+        .arg("live.mjs")
+        .args(["rules", &server.open.url, &format!("http://127.0.0.1:{}/enter", keyed.open.address.port())])
+        .current_dir(scripts)
+        .kill_on_drop(true)
+        .output();
+    let output = timeout(PATIENCE * 3, script).await.unwrap();
+    let output = output.unwrap_or_else(|error| panic!("Node cannot be started ({error}): {REMEDY}"));
+    let done = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success(), "after:\n{done}\n{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(done.lines().count(), 8, "{done}");
+    server.close().await;
+    keyed.close().await;
 }

@@ -16,6 +16,7 @@
 //! - `sockets`: the real server on a real port, closed while pages follow it.
 //! - `commissioning`: steps judged and written down; faults narrowed down.
 //! - `browser`: a real browser, two pages and a restart.
+//! - `practice`: faults put in to practise on; routes that are set and not held.
 //! - `panels`: panels without a socket, and requests to them.
 
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
@@ -33,6 +34,7 @@ mod keys;
 mod links;
 mod looks;
 mod panels;
+mod practice;
 mod published;
 mod refusals;
 mod restarts;
