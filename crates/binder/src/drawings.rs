@@ -24,14 +24,17 @@ const PLATE_ROWS: usize = 12;
 /// How far a cutting line runs past the outermost plate, and a little more.
 const CUT_ROOM: Um = 4_500;
 
+/// What the margins, the title and the title block take of a sheet of labels.
+const LABEL_HEAD_AND_FOOT: Um = 60 * MM;
+
 /// The fascia map is as wide as a sheet that lies on its side allows, in millimetres.
 const MAP_WIDTH_MM: u32 = 240;
 const MAP_HEIGHT_MIN_MM: u32 = 60;
 const MAP_HEIGHT_MAX_MM: u32 = 118;
 
 /// The track diagram, its parts where it is too large to read, the sheets of number plates and the fascia map:
-/// `(diagram, parts, plates, map)`.
-pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
+/// `(diagram, parts, plates, labels, map)`; labels of one place alone where one is named.
+pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper, at: Option<&str>) -> Dict {
     let plan = ledger.plan;
     let layout = &plan.network.described.layout.name;
     let whole = draw::schematic(plan).scene;
@@ -45,6 +48,17 @@ pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
             drawing(ledger, scene, &format!("Number plates of {layout}, to be cut out")).into_value()
         })
         .collect();
+    let labels: Array = draw::labels_at(plan, label_room(paper), at)
+        .into_iter()
+        .map(|scene| {
+            drawing(
+                ledger,
+                scene,
+                &format!("Labels of {layout}, to be cut out; the same words stand in the tables"),
+            )
+            .into_value()
+        })
+        .collect();
     let of_diagram = format!(
         "Track diagram of {layout}: {} tracks, {} levers, each numbered beside its points; the same facts stand in the \
          tables of levers, tracks and routes",
@@ -56,6 +70,7 @@ pub(crate) fn drawings(ledger: &Ledger<'_>, paper: Paper) -> Dict {
         "diagram" => drawing(ledger, whole, &of_diagram),
         "parts" => parts,
         "plates" => plates,
+        "labels" => labels,
         "map" => drawing(ledger, map, &of_map),
     }
 }
@@ -117,6 +132,16 @@ pub(crate) fn length(um: Um) -> Abs {
     // Drawings are metres at most, so the conversion is exact.
     #[expect(clippy::cast_precision_loss, reason = "micrometres of a sheet of paper are far below 2^52")]
     Abs::mm(um as f64 / MM as f64)
+}
+
+/// The room for labels on a sheet with a title and a title block. Labels bring margins of their own, so their room is as wide as
+/// the paper.
+fn label_room(paper: Paper) -> (Um, Um) {
+    let (width, height) = match paper {
+        Paper::Letter => draw::sheet::LETTER,
+        Paper::A4 => draw::sheet::A4,
+    };
+    (width, height - LABEL_HEAD_AND_FOOT)
 }
 
 /// The map as high as the diagram would have it at the map's width, within what a sheet allows.

@@ -14,7 +14,11 @@ pub(crate) fn power(ledger: &Ledger<'_>) -> Dict {
     let plan = ledger.plan;
     let buses = plan.buses.iter().map(|planned| bus(ledger, planned).into_value());
     let supplies = plan.buses.iter().flat_map(|planned| supplies(ledger, planned));
-    let readings = plan.buses.iter().flat_map(|planned| readings(ledger, planned));
+    let readings = (1usize..).zip(plan.buses.iter().flat_map(|planned| readings(ledger, planned)));
+    let readings = readings.map(|(step, mut reading)| {
+        reading.insert("step".into(), step.into_value());
+        reading.into_value()
+    });
     dict! {
         "buses" => buses.collect::<Array>(),
         "supplies" => supplies.collect::<Array>(),
@@ -227,7 +231,7 @@ fn supplies(ledger: &Ledger<'_>, planned: &PlannedBus) -> Vec<Value> {
     rows.collect()
 }
 
-fn readings(ledger: &Ledger<'_>, planned: &PlannedBus) -> Vec<Value> {
+fn readings(ledger: &Ledger<'_>, planned: &PlannedBus) -> Vec<Dict> {
     let bus = name(ledger.plan, planned);
     let rows = planned.readings.iter().map(|reading| {
         dict! {
@@ -240,7 +244,6 @@ fn readings(ledger: &Ledger<'_>, planned: &PlannedBus) -> Vec<Value> {
             "high" => volts(reading.high),
             "outside" => reading.outside.as_str(),
         }
-        .into_value()
     });
     rows.collect()
 }

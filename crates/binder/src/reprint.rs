@@ -2,90 +2,73 @@
 //! the templates print is another than before. Title blocks, with their date and revision, do not count.
 
 use crate::book;
-use crate::paper::Paper;
+use crate::ledger::Ledger;
+use crate::letters::NAME_LETTERS_MAX;
+use crate::sheets::{EACH_BUS, EACH_PANEL, KINDS, is_of_kind, panels};
+use crate::typeset::Options;
 use plan::model::Plan;
-use std::collections::BTreeSet;
 use typst::foundations::{Dict, Value};
 
-/// Where what a sheet prints stands in the tree of values, sheet by sheet in the order of the binder. A branch within
-/// another is named behind a dot.
-const SHEETS: [(&str, &[&str]); 25] = [
-    ("Cover", &["counts"]),
-    ("Track diagram", &["drawings.diagram", "drawings.parts"]),
-    ("Levers", &["levers"]),
-    ("Addresses by board", &["boards"]),
-    ("Decoders", &["decoders"]),
-    ("Routes", &["routes"]),
-    ("Locking table", &["locking"]),
-    ("Diode matrix", &["diodes"]),
-    ("Gap plan", &["gaps"]),
-    ("Tracks", &["tracks"]),
-    ("Wires by place", &["harness.places"]),
-    ("Terminals", &["harness.terminals"]),
-    ("Connectors between modules", &["harness.joints"]),
-    (EACH_BUS, &["power"]),
-    ("Supplies and fuses", &["power"]),
-    ("What a meter reads", &["power"]),
-    ("Resistors of lamps", &["power.lamps"]),
-    ("Setting up the strips", &["chains"]),
-    ("Commissioning", &["commissioning"]),
-    ("Fault finding", &["faults"]),
-    ("Number plates", &["drawings.plates"]),
-    ("Fascia map", &["drawings.map"]),
-    ("Parts and wire", &["purchases"]),
-    ("Why it is so", &["reasons"]),
-    ("Index", &["index"]),
-];
-
-/// What the title of each bus's sheet begins with.
-const EACH_BUS: &str = "Bus";
-
-/// Sheets that say the same for every layout.
-const ALWAYS_ALIKE: [&str; 2] = ["Safety first", "Notes"];
-
-/// The sheet that belongs to one change alone.
-const OF_ONE_CHANGE: &str = "Change order";
-
-/// The titles of the sheets to print again, in the order of the binder, then the faces and templates of panels.
+/// The titles of the sheets to print again, in the order of the binder, then the templates of panels.
 pub fn to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
-    let paper = Paper::of(new.network.described.layout.units);
-    let (was, now) = (book::values(old, paper, None), book::values(new, paper, None));
+    let paper = crate::paper::Paper::of(new.network.described.layout.units);
+    let options = Options { paper: Some(paper), ..Options::default() };
+    let (was, now) = (book::values(old, &options), book::values(new, &options));
     let differs = |branches: &[&str]| branches.iter().any(|path| branch(&was, path) != branch(&now, path));
     let mut titles: Vec<String> = Vec::new();
-    for (title, _) in SHEETS.iter().filter(|(_, branches)| differs(branches)) {
-        if *title == EACH_BUS {
-            titles.extend(new.network.buses.iter().map(|bus| format!("{EACH_BUS} {}", bus.name)));
-        } else {
-            titles.push((*title).to_owned());
+    for kind in KINDS.iter().filter(|kind| differs(kind.branches)) {
+        match kind.title {
+            EACH_BUS => titles.extend(new.network.buses.iter().map(|bus| format!("{EACH_BUS} {}", bus.name))),
+            EACH_PANEL => titles.extend(panels_to_reprint(old, new)),
+            title => titles.push(title.to_owned()),
         }
     }
-    let strips = new.strips.iter().map(|strip| strip.panel.as_str());
-    let panels: BTreeSet<&str> =
-        new.fascias.iter().map(|fascia| fascia.panel.as_str()).chain(strips).collect();
-    for panel in panels {
-        let face = |plan: &Plan| draw::panel_face(plan, panel).map(|scene| draw::svg::write(&scene));
-        if face(old) != face(new) {
-            titles.push(format!("Panel {panel}, face"));
-        }
+    for panel in panels(new) {
         let template = |plan: &Plan| {
             let sheets = draw::template(plan, panel);
             sheets.map(|sheets| sheets.iter().map(draw::svg::write).collect::<Vec<_>>())
         };
         if template(old) != template(new) {
-            titles.push(format!("Panel {panel}, template"));
+            titles.push(format!("{EACH_PANEL} {panel}, template"));
         }
     }
     titles
 }
 
+/// The sheets of the panels whose face, levers or place are others than before.
+fn panels_to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
+    let (was, now) = (Ledger::of(old), Ledger::of(new));
+    let of = |ledger: &Ledger<'_>, name: &str| {
+        let all = crate::panels::panels(ledger);
+        all.iter().find(|panel| panel_name(panel) == ledger.letters(name, NAME_LETTERS_MAX)).cloned()
+    };
+    let differing = panels(new).into_iter().filter(|name| {
+        let face = |plan: &Plan| draw::panel_face(plan, name).map(|scene| draw::svg::write(&scene));
+        let rows = |panel: Option<Value>| match panel {
+            Some(Value::Dict(panel)) => {
+                Some((panel.get("rows").ok().cloned(), panel.get("at").ok().cloned()))
+            }
+            _ => None,
+        };
+        face(old) != face(new) || rows(of(&was, name)) != rows(of(&now, name))
+    });
+    differing.map(|name| format!("{EACH_PANEL} {name}")).collect()
+}
+
+fn panel_name(panel: &Value) -> String {
+    match panel {
+        Value::Dict(panel) => match panel.get("name") {
+            Ok(Value::Str(name)) => name.to_string(),
+            _ => String::new(),
+        },
+        _ => String::new(),
+    }
+}
+
 /// Whether a sheet of this title is one that [`to_reprint`] knows; parts of a sheet count as the sheet.
 #[must_use]
 pub fn is_known_sheet(title: &str) -> bool {
-    let known = SHEETS.iter().map(|(title, _)| *title).chain(ALWAYS_ALIKE).chain([OF_ONE_CHANGE]);
-    known.into_iter().any(|known| {
-        let of_bus = known == EACH_BUS && title.starts_with(&format!("{known} "));
-        title == known || of_bus || title.starts_with(&format!("{known},"))
-    })
+    KINDS.iter().any(|kind| is_of_kind(title, kind.title))
 }
 
 /// A branch of the tree as it prints; drawings by their pictures, since what they speak of is only for the index.

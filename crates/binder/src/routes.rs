@@ -58,7 +58,7 @@ fn row(ledger: &Ledger<'_>, number: usize, route: &Route) -> Dict {
 }
 
 /// The levers of a route in the order a train meets their first machine, each with the position it needs.
-fn levers_on(ledger: &Ledger<'_>, route: &Route) -> Vec<(LeverId, Position)> {
+pub(crate) fn levers_on(ledger: &Ledger<'_>, route: &Route) -> Vec<(LeverId, Position)> {
     let network = &ledger.plan.network;
     let mut met: Vec<(LeverId, Position)> = Vec::new();
     for (machine, position) in route.passes.iter().flat_map(|&pass| network.met(pass)) {

@@ -35,7 +35,7 @@ fn end_of_track(ledger: &Ledger<'_>, network: &Network, end: Port) -> Dict {
 }
 
 /// What a builder calls this port of a joint.
-fn leg(kind: JointKind, port: u8) -> String {
+pub(crate) fn leg(kind: JointKind, port: u8) -> String {
     let of = |legs: &[&str]| legs.get(usize::from(port)).map_or_else(String::new, |leg| (*leg).to_owned());
     match kind {
         JointKind::End { is, .. } => match is {

@@ -7,6 +7,7 @@
 
 use std::num::NonZeroUsize;
 
+use description::record::Record;
 use plan::model::Plan;
 use typst::diag::{SourceDiagnostic, SourceResult, Warned};
 use typst::foundations::{Dict, NativeElement, Smart, StyleChain};
@@ -18,6 +19,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::book;
 use crate::change::ChangeOrder;
+use crate::codes::Live;
 use crate::paper::Paper;
 use crate::world::{self, BookWorld};
 
@@ -34,6 +36,14 @@ pub struct Options<'a> {
     pub paper: Option<Paper>,
     /// What leads from what is built to the plan; none: the binder says nothing of it.
     pub change: Option<&'a ChangeOrder>,
+    /// What is built; none: the binder tells no history.
+    pub record: Option<&'a Record>,
+    /// The titles of the sheets to print, as [`crate::sheet_titles`] gives them; none: all.
+    pub sheets: Option<&'a [String]>,
+    /// The place of which alone the binder is to speak; none: of all.
+    pub at: Option<&'a str>,
+    /// Where the live panel is; none: no sheet has a code for a camera.
+    pub live: Option<Live<'a>>,
 }
 
 /// A typeset binder.
@@ -96,12 +106,22 @@ pub enum Error {
 /// # Errors
 /// The typesetter refuses a template or a drawing, or the pages cannot be written as PDF.
 pub fn typeset(plan: &Plan, options: &Options<'_>) -> Result<Binder, Error> {
-    let paper = options.paper.unwrap_or_else(|| Paper::of(plan.network.described.layout.units));
-    let values = book::values(plan, paper, options.change);
+    set_whole(world::BINDER, plan, book::values(plan, options))
+}
+
+/// Sets the operator's card: one sheet, printed on both sides and folded in the middle.
+///
+/// # Errors
+/// As [`typeset`].
+pub fn card(plan: &Plan, options: &Options<'_>) -> Result<Binder, Error> {
+    set_whole(world::CARD, plan, crate::card::values(plan, options))
+}
+
+fn set_whole(template: &str, plan: &Plan, values: Dict) -> Result<Binder, Error> {
     // The typesetter remembers what it set for the next time: a program that sets many books must not keep them all, and one
     // that sets a single book need not tidy up behind it.
     typst::comemo::evict(0);
-    let (document, (pdf, access)) = set(world::BINDER, values, &plan.network.described.layout.name)?;
+    let (document, (pdf, access)) = set(template, values, &plan.network.described.layout.name)?;
     let sheets = sheets_of(&document);
     let pages = document.pages().len();
     Ok(Binder { pdf, pages, sheets, access })

@@ -14,16 +14,23 @@ use typst::{Library, LibraryExt, World};
 
 /// The template of the binder.
 pub(crate) const BINDER: &str = "binder.typ";
+/// The template of the operator's card.
+pub(crate) const CARD: &str = "card.typ";
 /// The template of drawings alone, each on a page of its own size.
 pub(crate) const SCENES: &str = "scenes.typ";
 
 /// The templates, by the name they import each other with.
 const TEMPLATES: &[(&str, &str)] = &[
     (BINDER, include_str!("../sheets/binder.typ")),
+    (CARD, include_str!("../sheets/card.typ")),
     (SCENES, include_str!("../sheets/scenes.typ")),
     ("look.typ", include_str!("../sheets/look.typ")),
     ("cover.typ", include_str!("../sheets/cover.typ")),
     ("safety.typ", include_str!("../sheets/safety.typ")),
+    ("guide.typ", include_str!("../sheets/guide.typ")),
+    ("place.typ", include_str!("../sheets/place.typ")),
+    ("panels.typ", include_str!("../sheets/panels.typ")),
+    ("codes.typ", include_str!("../sheets/codes.typ")),
     ("change.typ", include_str!("../sheets/change.typ")),
     ("drawings.typ", include_str!("../sheets/drawings.typ")),
     ("levers.typ", include_str!("../sheets/levers.typ")),
@@ -42,6 +49,11 @@ const TEMPLATES: &[(&str, &str)] = &[
     ("reasons.typ", include_str!("../sheets/reasons.typ")),
     ("index.typ", include_str!("../sheets/index.typ")),
 ];
+
+/// The texts of the templates of sheets.
+pub(crate) fn prose() -> impl Iterator<Item = &'static str> {
+    TEMPLATES.iter().filter(|(name, _)| *name != CARD && *name != SCENES).map(|&(_, text)| text)
+}
 
 /// The fonts that are part of the program.
 pub(crate) struct Fonts {

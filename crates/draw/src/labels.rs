@@ -70,6 +70,12 @@ pub fn labels(plan: &Plan, grid: Option<Grid>) -> Option<Vec<Scene>> {
     Some(sheet::on_grid(plan, paper, &set))
 }
 
+/// Labels without the number plates, packed on plain sheets of this size; only those for what is at this place where one is
+/// named.
+pub fn labels_at(plan: &Plan, room: (Um, Um), place: Option<&str>) -> Vec<Scene> {
+    sheet::packed(plan, room, place)
+}
+
 /// What of `[labels]` cannot be had.
 pub(crate) fn findings(plan: &Plan) -> Vec<Diagnostic> {
     let labels = &plan.network.described.labels;

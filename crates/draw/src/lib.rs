@@ -39,7 +39,7 @@ pub mod waveform;
 
 pub use bus::{bus_plan, drop_chart};
 pub use gaps::{DrawnGap, GapPlan, gap_plan, gap_plan_seen};
-pub use labels::{Grid, labels};
+pub use labels::{Grid, labels, labels_at};
 pub use map::{map, map_of, map_seen};
 pub use matrix::{MATRIX_SHEETS_MAX, MatrixDrawing, matrix};
 pub use measures::{Measures, measures};

@@ -116,6 +116,8 @@ pub(crate) enum Command {
         /// an as-built record that differs from the plan, with what leads from the record.
         #[arg(long, value_name = "OLD")]
         since: Option<PathBuf>,
+        #[command(flatten)]
+        part: BinderPart,
     },
     /// Make or read DCC packets, explained bit by bit, or put them in a row as a signal.
     #[command(arg_required_else_help = true)]
@@ -294,4 +296,25 @@ pub(crate) enum Paper {
     Letter,
     /// 210 by 297 mm.
     A4,
+}
+
+/// Which part of the binder is wanted, and what leads from paper to the live panel.
+#[derive(clap::Args, Debug)]
+pub(crate) struct BinderPart {
+    /// Only these sheets, by their titles in the contents, with commas between them: `levers,track diagram`. They go into
+    /// `sheets.pdf`, and nothing else is written.
+    #[arg(long, value_name = "NAMES", value_delimiter = ',')]
+    pub(crate) sheets: Vec<String>,
+    /// Only what is needed at this place, such as `bay 3`: one PDF named for it, and nothing else is written.
+    #[arg(long, value_name = "PLACE")]
+    pub(crate) at: Option<String>,
+    /// The operator's card, for a visitor, as `card.pdf` and nothing else: print both sides, turned over the short edge, and fold.
+    #[arg(long, conflicts_with_all = ["sheets", "at", "since"])]
+    pub(crate) card: bool,
+    /// The address that a browser opens the live panel at, such as `http://192.168.1.20:7417`: sheets get a code for a camera.
+    #[arg(long, value_name = "URL")]
+    pub(crate) panel: Option<String>,
+    /// Print a key of the live panel, too, as a code. Whoever sees that sheet can throw points.
+    #[arg(long, value_name = "KEY", requires = "panel")]
+    pub(crate) panel_key: Option<String>,
 }

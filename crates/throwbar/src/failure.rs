@@ -73,6 +73,16 @@ pub(crate) enum Failure {
         /// A nearer one, in words.
         hint: String,
     },
+    /// An address of the live panel that no telephone can open.
+    #[error(
+        "`--panel {url}`: {why}; write the address that a browser opens it at, such as http://192.168.1.20:7417"
+    )]
+    PanelUnusable {
+        /// What was written.
+        url: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
     /// An option that the table asked for has no use for.
     #[error("{option} is for `show {table}`")]
     OptionElsewhere {

@@ -80,8 +80,8 @@ fn run(style: Style, command: Command) -> Result<Ended, Failure> {
             let wish = command::draw::Wish { sheet, from, dpi, grid };
             command::draw::run(style, &layout.path, &output, &wish)
         }
-        Command::Binder { layout, output, paper, since } => {
-            let wish = command::binder::Wish { paper, since };
+        Command::Binder { layout, output, paper, since, part } => {
+            let wish = command::binder::Wish { paper, since, part };
             command::binder::run(style, &layout.path, &output, &wish)
         }
     }

@@ -5,8 +5,12 @@
 
 /// The same plan gives the same bytes, in one process and in another.
 mod bytes;
+/// The operator's card: how it folds, and what is on it.
+mod card;
 /// The change order: every piece of work, and what it comes to.
 mod change;
+/// Codes for a camera, read back from the page.
+mod codes;
 /// Commissioning and the fault sheets.
 mod commissioning;
 /// The diode matrix: every wire with its diodes.
@@ -17,10 +21,14 @@ mod file;
 mod fixture;
 /// The gap plan: every gap and every section.
 mod gaps;
+/// How to use it, the glossary, the history.
+mod guide;
 /// Names that look like markup, names too long for any column, layouts too big for a club.
 mod hostile;
 /// The locking table: every route with its levers and everything it excludes.
 mod locking;
+/// Some sheets, or one place.
+mod part;
 /// Poppler's programs, and what they say about a file.
 mod poppler;
 /// Which sheets are to be printed again after a change.

@@ -34,6 +34,16 @@ impl Paper {
         String::from_utf8(text).unwrap().split_whitespace().map(str::to_owned).collect()
     }
 
+    /// The words within a rectangle of one page, counted from 1: left, top, width and height in points.
+    pub(crate) fn told_within(&self, page: usize, [left, top, width, height]: [u32; 4]) -> String {
+        let page = page.to_string();
+        let [left, top, width, height] = [left, top, width, height].map(|size| size.to_string());
+        let area = ["-x", &left, "-y", &top, "-W", &width, "-H", &height];
+        let words = [&["-raw", "-f", &page, "-l", &page][..], &area].concat();
+        let text = String::from_utf8(self.run("pdftotext", &words, true)).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     /// What `pdfinfo` says after this word and a colon.
     pub(crate) fn fact(&self, about: &str) -> String {
         let facts = String::from_utf8(self.run("pdfinfo", &[], false)).unwrap();

@@ -34,6 +34,8 @@ pub(super) struct Label {
     pub(super) head: String,
     /// What stands below it, row by row.
     pub(super) rows: Vec<String>,
+    /// The places of what it stands on.
+    pub(super) at: Vec<String>,
     /// What its QR code opens.
     pub(super) link: Option<String>,
 }
@@ -53,7 +55,7 @@ fn numbers(plan: &Plan) -> Vec<Label> {
         let number = lever.number.value.to_string();
         let name = plan.network.lever(lever.lever).name.clone();
         let rows = if name == number { Vec::new() } else { vec![name] };
-        Label { kind: Kind::Number, head: number, rows, link: None }
+        Label { kind: Kind::Number, head: number, rows, at: Vec::new(), link: None }
     };
     plan.levers.iter().map(label).collect()
 }
@@ -66,7 +68,8 @@ fn decoders(plan: &Plan) -> Vec<Label> {
         let mut rows = vec![format!("addresses {first} to {last}"), decoder.part.clone()];
         rows.extend(decoder.at.as_ref().map(|at| format!("at {}", at.value)));
         let link = link.map(|link| format!("{}/#{}", link.value.trim_end_matches('/'), decoder.anchor()));
-        Label { kind: Kind::Decoder, head: decoder.id.clone(), rows, link }
+        let at = decoder.at.iter().map(|at| at.value.clone()).collect();
+        Label { kind: Kind::Decoder, head: decoder.id.clone(), rows, at, link }
     };
     plan.decoders.iter().map(label).collect()
 }
@@ -92,7 +95,8 @@ fn terminals(plan: &Plan) -> Vec<Label> {
             let hangs = if hangs.is_empty() { "spare".to_owned() } else { hangs.join(", ") };
             let head = format!("{} · {}", decoder.id, output + 1);
             let rows = vec![hangs, format!("address {address}")];
-            labels.push(Label { kind: Kind::Terminal, head, rows, link: None });
+            let at = decoder.at.iter().map(|at| at.value.clone()).collect();
+            labels.push(Label { kind: Kind::Terminal, head, rows, at, link: None });
         }
     }
     labels
@@ -101,7 +105,7 @@ fn terminals(plan: &Plan) -> Vec<Label> {
 /// Two flags for each conductor: what it is called, where it goes from that end, what it does and its colour.
 fn flags(plan: &Plan) -> Vec<Label> {
     let mut labels = Vec::new();
-    for core in plan.wires.iter().flat_map(|wire| &wire.cores) {
+    for (wire, core) in plan.wires.iter().flat_map(|wire| wire.cores.iter().map(move |core| (wire, core))) {
         let does = match core.colour.value.as_str() {
             ANY_COLOUR => core.job.words().to_owned(),
             colour => format!("{}, {colour}", core.job.words()),
@@ -109,7 +113,8 @@ fn flags(plan: &Plan) -> Vec<Label> {
         labels.extend(core.labels.iter().map(|there| {
             let there = there.strip_prefix(core.id.as_str()).unwrap_or(there).trim_start();
             let rows = vec![there.to_owned(), does.clone()];
-            Label { kind: Kind::Flag, head: core.id.clone(), rows, link: None }
+            let at = wire.ends.iter().filter_map(|end| end.at.clone()).collect();
+            Label { kind: Kind::Flag, head: core.id.clone(), rows, at, link: None }
         }));
     }
     labels

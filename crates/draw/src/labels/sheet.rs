@@ -47,12 +47,18 @@ pub(super) fn on_grid(plan: &Plan, paper: (Um, Um), set: &Set) -> Vec<Scene> {
 
 /// Each kind in its own size, packed from top to bottom, with lines to cut along.
 pub(super) fn on_plain_paper(plan: &Plan, paper: (Um, Um)) -> Vec<Scene> {
+    packed(plan, paper, None)
+}
+
+/// The same, of one place alone where one is named.
+pub(super) fn packed(plan: &Plan, paper: (Um, Um), place: Option<&str>) -> Vec<Scene> {
     let fonts = Fonts::read();
     let mut sheets: Vec<Pen<'_>> = Vec::new();
     let foot = paper.1 - PLATE_SHEET_MARGIN - MEASURING_FOOT;
     let mut top = foot;
     for kind in super::KINDS {
-        let labels = labels_of(plan, kind);
+        let mut labels = labels_of(plan, kind);
+        labels.retain(|label| place.is_none_or(|place| label.at.iter().any(|at| at == place)));
         let (width, height) = plain_size(kind);
         let columns = ((paper.0 - 2 * PLATE_SHEET_MARGIN) / width).max(1);
         let left = (paper.0 - columns * width) / 2;

@@ -3,7 +3,7 @@
 use super::changes::{Compared, compare};
 use super::{Read, read_sound};
 use crate::Ended;
-use crate::arguments::Paper;
+use crate::arguments::{BinderPart, Paper};
 use crate::failure::Failure;
 use crate::file::{make_folder, write_whole};
 use crate::print::{self, Style};
@@ -16,6 +16,8 @@ pub(crate) struct Wish {
     pub(crate) paper: Option<Paper>,
     /// The layout that is built.
     pub(crate) since: Option<PathBuf>,
+    /// Which part of it, and where the live panel is.
+    pub(crate) part: BinderPart,
 }
 
 pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: &Wish) -> Result<Ended, Failure> {
@@ -26,8 +28,18 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: &Wish) -> Resu
         Paper::Letter => ::binder::Paper::Letter,
         Paper::A4 => ::binder::Paper::A4,
     });
-    let binder = ::binder::typeset(&read.plan, &::binder::Options { paper, change: change.as_ref() })
-        .map_err(|source| Failure::Typeset { source: Box::new(source) })?;
+    let options = ::binder::Options {
+        paper,
+        change: change.as_ref(),
+        record: read.is_built().then_some(&read.record),
+        live: live_of(&wish.part)?,
+        ..::binder::Options::default()
+    };
+    if wish.part.card || wish.part.at.is_some() || !wish.part.sheets.is_empty() {
+        return run_part(style, &read, folder, &wish.part, options);
+    }
+    let typeset = |source| Failure::Typeset { source: Box::new(source) };
+    let binder = ::binder::typeset(&read.plan, &options).map_err(typeset)?;
     let decisions = serde_json::to_vec_pretty(&answers::plan(&read.plan))
         .map_err(|error| Failure::Print { source: std::io::Error::other(error) })?;
     let mut files = vec![("binder.pdf".to_owned(), binder.pdf)];
@@ -56,17 +68,7 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: &Wish) -> Resu
         written.push(path.display().to_string());
     }
     if style.json {
-        let sheets: Vec<_> = binder
-            .sheets
-            .iter()
-            .map(|sheet| serde_json::json!({ "title": sheet.title, "page": sheet.page }))
-            .collect();
-        print::json(&serde_json::json!({
-            "schema": answers::SCHEMA,
-            "written": written,
-            "pages": binder.pages,
-            "sheets": sheets,
-        }))?;
+        print::json(&printed_json(&written, binder.pages, &binder.sheets))?;
     } else {
         let layout = path.display();
         print::answer(&format!(
@@ -82,6 +84,96 @@ pub(crate) fn run(style: Style, path: &Path, folder: &Path, wish: &Wish) -> Resu
         ))?;
     }
     Ok(Ended::Well)
+}
+
+/// Where the live panel is.
+fn live_of(part: &BinderPart) -> Result<Option<::binder::Live<'_>>, Failure> {
+    let Some(url) = part.panel.as_deref() else { return Ok(None) };
+    match ::binder::unusable_url(url) {
+        Some(why) => Err(Failure::PanelUnusable { url: url.to_owned(), why }),
+        None => Ok(Some(::binder::Live { url, key: part.panel_key.as_deref() })),
+    }
+}
+
+/// Some sheets, or what is needed at one place, or the card: one file.
+fn run_part(
+    style: Style,
+    read: &Read,
+    folder: &Path,
+    part: &BinderPart,
+    options: ::binder::Options<'_>,
+) -> Result<Ended, Failure> {
+    let plan = &read.plan;
+    if let Some(at) = &part.at {
+        let known = ::binder::places(plan);
+        if !known.contains(at) {
+            return Err(unknown("place", at, &known));
+        }
+    }
+    let options = ::binder::Options { at: part.at.as_deref(), ..options };
+    let titles = ::binder::sheet_titles(plan, &options);
+    let wished = part.sheets.iter().map(|name| {
+        let title = ::binder::sheet_called(&titles, name).map(str::to_owned);
+        title.ok_or_else(|| unknown("sheet", name.trim(), &titles))
+    });
+    let wished = wished.collect::<Result<Vec<String>, Failure>>()?;
+    let sheets = (!wished.is_empty()).then_some(wished.as_slice());
+    let options = ::binder::Options { sheets, ..options };
+    let made = if part.card { ::binder::card(plan, &options) } else { ::binder::typeset(plan, &options) };
+    let binder = made.map_err(|source| Failure::Typeset { source: Box::new(source) })?;
+    let name = match (&part.at, part.card) {
+        (_, true) => "card.pdf".to_owned(),
+        (Some(at), false) => format!("at-{}.pdf", file_words(at)),
+        (None, false) => "sheets.pdf".to_owned(),
+    };
+    make_folder(folder)?;
+    let path = folder.join(name);
+    write_whole(&path, &binder.pdf)?;
+    let written = path.display().to_string();
+    if style.json {
+        print::json(&printed_json(&[written], binder.pages, &binder.sheets))?;
+    } else {
+        let next = if part.card {
+            "print it on both sides, turned over the short edge, at 100 %, and fold it in the middle"
+        } else {
+            "print it at 100 %"
+        };
+        let pages = if binder.pages == 1 { "page" } else { "pages" };
+        let titles: Vec<&str> = binder.sheets.iter().map(|sheet| sheet.title.as_str()).collect();
+        let what = if part.card { "the operator's card".to_owned() } else { titles.join(", ") };
+        print::answer(&format!("{written}: {} {pages}: {what}\nNext: {next}\n", binder.pages))?;
+    }
+    Ok(Ended::Well)
+}
+
+/// A name that is not among those known, with the nearest of them and all of them.
+fn unknown(what: &'static str, name: &str, known: &[String]) -> Failure {
+    let near = notice::nearest(name, known.iter().map(String::as_str));
+    let near = near.map_or_else(String::new, |near| format!("; did you mean `{near}`?"));
+    let hint = match known {
+        [] => near,
+        known => format!("{near}{} it has: {}", if near.is_empty() { ";" } else { "" }, known.join(", ")),
+    };
+    Failure::NameUnknown { what, name: name.to_owned(), hint }
+}
+
+/// A name as part of a file's name: letters and figures, everything else a hyphen.
+fn file_words(name: &str) -> String {
+    let letters: String =
+        name.chars().map(|letter| if letter.is_alphanumeric() { letter } else { '-' }).collect();
+    let words: Vec<&str> = letters.split('-').filter(|word| !word.is_empty()).collect();
+    if words.is_empty() { "place".to_owned() } else { words.join("-").chars().take(60).collect() }
+}
+
+/// What was written, as JSON.
+fn printed_json(written: &[String], pages: usize, sheets: &[::binder::Sheet]) -> serde_json::Value {
+    let sheets = sheets.iter().map(|sheet| serde_json::json!({ "title": sheet.title, "page": sheet.page }));
+    serde_json::json!({
+        "schema": answers::SCHEMA,
+        "written": written,
+        "pages": pages,
+        "sheets": sheets.collect::<Vec<_>>(),
+    })
 }
 
 /// The layout, and what leads to it from what is built, where that is asked for or the record tells of something else. None
