@@ -2,12 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use commission::fault::System;
+use commission::order::lay_out;
 use commission::trial::{Findings, for_record};
 use journal::{Journal, OpenError, ReadError};
 use live::{Entry, Happened};
 use plan::model::Plan;
-
-use crate::trial::Bench;
 
 /// Why what was found cannot be had from a journal.
 #[derive(Debug, thiserror::Error)]
@@ -72,5 +72,5 @@ pub fn findings(plan: &Plan, path: &Path) -> Result<Findings, FindingsError> {
             findings.extend([found.for_record()]);
         }
     }
-    Ok(for_record(plan, &Bench::of(plan).order, findings))
+    Ok(for_record(plan, &lay_out(plan, &System::of(plan)), findings))
 }

@@ -47,7 +47,7 @@ pub(super) struct PracticeAsked {
 
 pub(super) async fn seen(State(panel): State<Panel>) -> Json<PracticeTold> {
     let snapshot = panel.desk().snapshot();
-    Json(told(&panel, &snapshot))
+    Json(told(&snapshot))
 }
 
 pub(super) async fn put_in(
@@ -58,11 +58,11 @@ pub(super) async fn put_in(
     let asked: PracticeAsked = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let by = Said::new(&asked.by);
     let snapshot = panel.desk().put_in(&asked.machine, asked.fault.fault(), by).await?;
-    Ok((StatusCode::ACCEPTED, Json(told(&panel, &snapshot))))
+    Ok((StatusCode::ACCEPTED, Json(told(&snapshot))))
 }
 
-fn told(panel: &Panel, snapshot: &Snapshot) -> PracticeTold {
-    let machines = panel.desk().railroad().modelled().map(|(_, machine)| {
+fn told(snapshot: &Snapshot) -> PracticeTold {
+    let machines = snapshot.railroad.modelled().map(|(_, machine)| {
         let put_in = snapshot.put_in.get(&machine.name);
         let practice = Practice::of(put_in.map(|put_in| put_in.0));
         SpoiltTold {
