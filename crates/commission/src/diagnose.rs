@@ -74,7 +74,7 @@ pub fn diagnose(system: &System, seen: &[Seen], here: Option<&str>) -> Diagnosis
     if !unexplained.is_empty() {
         return Diagnosis { unexplained, complete: true, ..Diagnosis::default() };
     }
-    let odds: Vec<f64> = system.faults.iter().map(|fault| fault.mode.odds()).collect();
+    let odds: Vec<f64> = system.faults.iter().map(|fault| system.odds(fault)).collect();
     let mut found = HittingSets::default();
     for at_once in AT_ONCE_USUAL..=AT_ONCE_MAX {
         found = hitting_sets(&conflicts, &odds, at_once);

@@ -85,6 +85,8 @@ pub struct System {
     pub alias: BTreeMap<String, Vec<usize>>,
     /// The check of each key.
     pub by_key: BTreeMap<String, usize>,
+    /// In how many of a thousand a failure is there, where the description says so.
+    pub likelihood: BTreeMap<&'static str, u16>,
 }
 
 impl System {
@@ -106,8 +108,15 @@ impl System {
         // Last: what a bus feeds is known when all that hangs on it is there.
         power::add(&mut building);
         // What shows nowhere cannot be told from a railroad in order.
+        building.system.likelihood.clone_from(&plan.network.described.likelihood);
         building.system.faults.retain(|fault| !fault.shows.is_empty());
         building.system
+    }
+
+    /// The odds of a fault against its part being good: as the description states them, else as is usual.
+    pub fn odds(&self, fault: &Fault) -> f64 {
+        let stated = self.likelihood.get(fault.mode.key()).copied();
+        crate::mode::odds(stated.unwrap_or_else(|| fault.mode.in_thousand()))
     }
 
     /// What a check answers while these faults are there.

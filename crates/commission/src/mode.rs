@@ -89,9 +89,73 @@ impl Mode {
         }
     }
 
-    /// The odds of it against the part being good.
-    pub fn odds(self) -> f64 {
-        let share = f64::from(self.in_thousand()) / 1000.0;
-        share / (1.0 - share)
+    /// The key under which `[likelihood]` of a description overrides that.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::SupplyDead => "supply_dead",
+            Self::SupplyWeak => "supply_weak",
+            Self::RunOpen => "run_open",
+            Self::RunJoint => "run_joint",
+            Self::RunShort => "run_short",
+            Self::FeedOpen => "feed_open",
+            Self::DecoderDead => "decoder_dead",
+            Self::OffByFour => "off_by_four",
+            Self::AddressUnused => "address_unused",
+            Self::OutputDead => "output_dead",
+            Self::MotorOpen => "motor_open",
+            Self::MotorShort => "motor_short",
+            Self::MotorSwapped => "motor_swapped",
+            Self::MotorStuck => "motor_stuck",
+            Self::MotorWorn => "motor_worn",
+            Self::PairDead => "pair_dead",
+            Self::StripDead => "strip_dead",
+            Self::CableOpen => "cable_open",
+            Self::LinkLost => "link_lost",
+            Self::DropperOpen => "dropper_open",
+            Self::UnitDead => "unit_dead",
+            Self::FrogOpen => "frog_open",
+            Self::ContactStuck => "contact_stuck",
+            Self::ContactSwapped => "contact_swapped",
+            Self::GapMissing => "gap_missing",
+            Self::LampOut => "lamp_out",
+            Self::LampOpen => "lamp_open",
+        }
     }
+
+    /// Every way.
+    pub const ALL: [Self; 27] = [
+        Self::SupplyDead,
+        Self::SupplyWeak,
+        Self::RunOpen,
+        Self::RunJoint,
+        Self::RunShort,
+        Self::FeedOpen,
+        Self::DecoderDead,
+        Self::OffByFour,
+        Self::AddressUnused,
+        Self::OutputDead,
+        Self::MotorOpen,
+        Self::MotorShort,
+        Self::MotorSwapped,
+        Self::MotorStuck,
+        Self::MotorWorn,
+        Self::PairDead,
+        Self::StripDead,
+        Self::CableOpen,
+        Self::LinkLost,
+        Self::DropperOpen,
+        Self::UnitDead,
+        Self::FrogOpen,
+        Self::ContactStuck,
+        Self::ContactSwapped,
+        Self::GapMissing,
+        Self::LampOut,
+        Self::LampOpen,
+    ];
+}
+
+/// The odds of what is there in so many of a thousand against its not being there.
+pub(crate) fn odds(in_thousand: u16) -> f64 {
+    let share = f64::from(in_thousand.clamp(1, 999)) / 1000.0;
+    share / (1.0 - share)
 }

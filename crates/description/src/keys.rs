@@ -5,6 +5,7 @@
 //! another story than the other.
 
 mod bench;
+mod likelihood;
 mod print;
 mod railroad;
 mod running;
@@ -111,7 +112,7 @@ pub enum Quantity {
 }
 
 /// Every table, in the order of the handbook.
-pub const TABLES: [&TableKeys; 30] = [
+pub const TABLES: [&TableKeys; 31] = [
     &railroad::LAYOUT,
     &railroad::END,
     &railroad::TURNOUT,
@@ -142,6 +143,7 @@ pub const TABLES: [&TableKeys; 30] = [
     &running::SIGNAL,
     &running::WORK,
     &running::LINK,
+    &likelihood::LIKELIHOOD,
 ];
 
 impl TableKeys {

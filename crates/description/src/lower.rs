@@ -9,6 +9,7 @@ mod bus;
 mod drawing;
 mod harness;
 mod joint;
+mod likelihood;
 mod link;
 mod panel;
 mod part;
@@ -110,6 +111,7 @@ fn lower(tree: &DeTable<'_>, text: &str, notes: &mut Notes) -> Description {
     one(tree, "colours", notes, |table| description.colours = harness::colours(table));
     one(tree, "conductors", notes, |table| description.conductors = harness::conductors(table));
     one(tree, "work", notes, |table| description.work = work::work(table));
+    one(tree, "likelihood", notes, |table| description.likelihood = likelihood::likelihood(table));
     one(tree, "system", notes, |table| description.system = system::system(table));
     description
 }

@@ -58,6 +58,8 @@ pub struct Description {
     pub conductors: Conductors,
     /// `[system]`.
     pub system: System,
+    /// `[likelihood]`: in how many of a thousand parts each failure is there, where the builder says so.
+    pub likelihood: std::collections::BTreeMap<&'static str, u16>,
     /// `[bus.*]`, in the order of the file.
     pub buses: Vec<Bus>,
     /// `[link.*]`, in the order of the file.

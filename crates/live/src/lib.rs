@@ -26,6 +26,7 @@ mod reach;
 mod refusal;
 mod row;
 mod said;
+pub mod sign;
 mod state;
 mod step;
 
@@ -37,6 +38,7 @@ pub use railroad::{Lever, Machine, NumberTwice, Railroad, Route, RouteId};
 pub use reach::Reach;
 pub use refusal::Refusal;
 pub use said::{SAID_LETTERS_MAX, Said};
+pub use sign::{Sign, Signs};
 pub use state::{
     BURST_WAIT, Burst, FOUND_MAX, HeldRoute, Lock, RouteSight, Sight, Standing, State, Stop, UNDO_MAX,
 };

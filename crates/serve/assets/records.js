@@ -49,6 +49,7 @@ function showHealth(told) {
   byId("pages").textContent = `${told.pages} of ${told.pages_max} at most`;
   if (byId("put-in")) byId("put-in").textContent = told.faults_put_in || "none";
   byId("journal").textContent = `${told.journal_rows} rows, ${told.trouble ? "and no more can be written" : "written before anyone is told"}`;
+  byId("signs").textContent = told.signs.join(" ") || "None gets slow, and none misses reports.";
   for (const [link, inTouch] of told.links) {
     const place = document.querySelector(`[data-link-name="${CSS.escape(link)}"]`);
     const why = told.link_troubles?.[link];

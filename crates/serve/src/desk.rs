@@ -180,7 +180,7 @@ impl Desk {
             notes.push(format!("the journal was begun for the layout “{}”", opened.layout));
         }
         let logbook = Logbook::default();
-        let (state, skipped) = replay(&railroad, &opened.journal, &logbook)?;
+        let (state, signs, skipped) = replay(&railroad, &opened.journal, &logbook)?;
         if let Some((count, example)) = skipped {
             notes.push(format!(
                 "{count} rows of the journal do not fit this layout and were skipped ({example})"
@@ -188,7 +188,7 @@ impl Desk {
         }
         let (orders, taken) = sync_channel(ORDERS_WAITING_MAX);
         let (keeper, snapshots) =
-            Keeper::new(railroad, state, opened.journal, logbook.clone(), orders.clone())?;
+            Keeper::new(railroad, (state, signs), opened.journal, logbook.clone(), orders.clone())?;
         let thread = thread::Builder::new().name("desk".into()).spawn(move || keeper.run(&taken))?;
         let ending = Arc::new(Ending(orders.clone()));
         let thread = Arc::new(Mutex::new(Some(thread)));

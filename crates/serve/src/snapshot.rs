@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use live::link::Fault;
-use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Said, Sight, State, Stop};
+use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Said, Sight, Sign, State, Stop};
 use network::Position;
 use plan::model::LeverNumber;
 
@@ -31,6 +31,8 @@ pub struct Snapshot {
     pub links: Vec<(String, bool)>,
     /// Why a link is out of touch, by its name, where that is known.
     pub link_troubles: BTreeMap<String, String>,
+    /// Machines that get slow, or miss reports.
+    pub signs: Vec<Sign>,
     /// The change that touched commissioning last.
     pub trial_change: u64,
     /// Machines of the modelled layout into which someone put a fault, and who.
@@ -105,6 +107,7 @@ impl Snapshot {
             last_throw: None,
             links: Vec::new(),
             link_troubles: BTreeMap::new(),
+            signs: Vec::new(),
             trial_change: 0,
             put_in: BTreeMap::new(),
             rows,

@@ -176,3 +176,44 @@ fn the_true_fault_is_among_what_explains_the_step_that_stops() {
     let phases: BTreeSet<Phase> = order.steps.iter().map(|step| step.phase).collect();
     assert!(phases.len() > 8, "{phases:?}");
 }
+
+/// What the builder states of this railroad counts in place of the usual figure; suspects stay the same.
+#[test]
+fn a_stated_likelihood_goes_before_the_usual_one() {
+    use commission::diagnose::diagnose;
+    use commission::mode::Mode;
+    use description::keys::{TableKeys, Without};
+    let listed = TableKeys::find("likelihood").unwrap().keys;
+    let listed = listed.iter().map(|key| match key.without {
+        Without::Usual(figure) => (key.name, figure.to_owned()),
+        without => panic!("{}: {without:?}", key.name),
+    });
+    let listed: Vec<(&str, String)> = listed.collect();
+    let expected = Mode::ALL.map(|mode| (mode.key(), mode.in_thousand().to_string()));
+    assert_eq!(listed, expected);
+    let text = include_str!("../../../../demo/first-module/layout.toml");
+    let of = |text: &str| System::of(&testkit::plan_of(text));
+    let (usual, stated) =
+        (of(text), of(&format!("{text}\n[likelihood]\nmotor_worn = 2\noutput_dead = 400\n")));
+    let likely = |system: &System| {
+        let seen = commission::say::understand(system, "machine y1 does not move").unwrap();
+        let diagnosis = diagnose(system, &seen, None);
+        let of = |explanation: &commission::diagnose::Explanation| {
+            (system.faults[explanation.faults[0]].what.clone(), explanation.likelihood)
+        };
+        diagnosis.explanations.iter().map(of).collect::<Vec<_>>()
+    };
+    let (before, after) = (likely(&usual), likely(&stated));
+    assert_eq!(after[0].0, "D1 output 5 is dead");
+    assert_ne!(before[0].0, after[0].0);
+    let names =
+        |likely: &[(String, f64)]| likely.iter().map(|(what, _)| what.clone()).collect::<BTreeSet<_>>();
+    assert_eq!(names(&before), names(&after));
+    // By hand: odds of 400 in 1,000 are 2 to 3; of 4 in 1,000, 4 to 996; all else keeps its odds to one another.
+    let share = |likely: &[(String, f64)], what: &str| likely.iter().find(|each| each.0 == what).unwrap().1;
+    let (output, motor) = ("D1 output 5 is dead", "the motor of machine y1 does not move");
+    let factor =
+        share(&after, output) / share(&after, motor) / (share(&before, output) / share(&before, motor));
+    let by_hand = (400.0 / 600.0) / (4.0 / 996.0);
+    assert!((factor / by_hand - 1.0).abs() < 1e-9, "{factor}");
+}

@@ -11,6 +11,7 @@
 //! - `once`: routes that are set and not held.
 //! - `faults`: the modelled layout down to its bits, with machines that are not sound.
 //! - `model`: random sequences with crashes beside a tiny model of the locking; years of operation.
+//! - `signs`: machines that get slow or miss reports, on rows made by hand.
 //! - `panel`: a panel on a false clock, with its modelled layout.
 //! - `by_hand`: the plans.
 
@@ -28,4 +29,5 @@ mod once;
 mod panel;
 mod routes;
 mod rows;
+mod signs;
 mod throws;

@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use journal::Journal;
 use live::link::Fault;
-use live::{Effect, Entry, Event, Happened, Railroad, Said, State, step};
+use live::{Effect, Entry, Event, Happened, Railroad, Said, Signs, State, step};
 use plan::model::LeverNumber;
 use tokio::sync::watch;
 
@@ -34,6 +34,7 @@ const CHECKPOINT_ROWS: u64 = 10_000;
 pub(super) struct Keeper {
     pub(super) railroad: Arc<Railroad>,
     pub(super) state: State,
+    pub(super) signs: Signs,
     pub(super) links: Links,
     pub(super) journal: Journal,
     pub(super) logbook: Logbook,
@@ -52,13 +53,14 @@ pub(super) struct Keeper {
 impl Keeper {
     pub(super) fn new(
         railroad: Arc<Railroad>,
-        state: State,
+        (state, signs): (State, Signs),
         journal: Journal,
         logbook: Logbook,
         orders: SyncSender<Order>,
     ) -> std::io::Result<(Self, watch::Receiver<Arc<Snapshot>>)> {
         let clock = Clock::start();
         let mut snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
+        snapshot.signs = signs.noticed();
         snapshot.link_troubles.extend(Links::unserved(&railroad));
         let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
         let ear = Ear { orders: orders.clone(), turn: 0 };
@@ -67,6 +69,7 @@ impl Keeper {
         let mut keeper = Self {
             railroad,
             state,
+            signs,
             links,
             journal,
             logbook,
@@ -268,6 +271,7 @@ impl Keeper {
                 // Announced as the next change.
                 self.snapshot.trial_change = self.snapshot.change + 1;
             }
+            self.signs.take(&self.railroad, entry);
             if !self.stopped {
                 self.logbook.add(sequence, entry);
             }
@@ -298,6 +302,7 @@ impl Keeper {
                 *now = LeverNow::see(&self.railroad, &self.state, lever, self.snapshot.change);
             }
         }
+        self.snapshot.signs = self.signs.noticed();
         let rows = if self.stopped { self.snapshot.rows } else { self.journal.last_sequence() };
         self.snapshot.see(&self.railroad, &self.state, rows);
         self.show();

@@ -1,26 +1,31 @@
 //! The state that the journal's rows end in: that of its checkpoint, and then row by row.
 
 use journal::{Checkpoint, Journal, ReadError};
-use live::{Entry, Happened, Railroad, State};
+use live::{Entry, Happened, Railroad, Signs, State};
 
 use crate::logbook::{Logbook, ROWS_AT_HAND_MAX};
 
-/// The state; and when some rows did not fit this railroad, how many and the first of them.
+/// How many of the newest rows are looked through for machines that get slow.
+const SIGN_ROWS: u64 = 2_000;
+
+/// The state, what is noticed of machines, and when some rows did not fit this railroad, how many and the first of them.
 ///
 /// A checkpoint that does not fit the railroad as it is described now is left aside, and every row gone through.
 pub(super) fn replay(
     railroad: &Railroad,
     journal: &Journal,
     logbook: &Logbook,
-) -> Result<(State, Option<(u64, String)>), ReadError> {
+) -> Result<(State, Signs, Option<(u64, String)>), ReadError> {
     let kept = journal
         .checkpoint()
         .and_then(|Checkpoint { sequence, rows }| Some((State::read(railroad, rows)?, *sequence)));
     let (mut state, known) = kept.unwrap_or_else(|| (State::unknown(railroad), 0));
     // The newest rows are kept at hand, whether the checkpoint knows them or not.
+    let at_hand = SIGN_ROWS.max(ROWS_AT_HAND_MAX as u64);
     let from = known
-        .min(journal.last_sequence().saturating_sub(ROWS_AT_HAND_MAX as u64))
+        .min(journal.last_sequence().saturating_sub(at_hand))
         .max(journal.first_sequence().saturating_sub(1));
+    let mut signs = Signs::default();
     let mut skipped: Option<(u64, String)> = None;
     for (number, record) in (from + 1..).zip(journal.replay_after(from)?) {
         let row = match record {
@@ -39,6 +44,7 @@ pub(super) fn replay(
                     state.apply(railroad, &entry).map_err(|error| error.to_string())?;
                 }
                 logbook.add(number, &entry);
+                signs.take(railroad, &entry);
                 Ok(())
             });
         if let Err(error) = applied
@@ -47,5 +53,5 @@ pub(super) fn replay(
             skipped.get_or_insert_with(|| (0, format!("row {number}: {error}"))).0 += 1;
         }
     }
-    Ok((state, skipped))
+    Ok((state, signs, skipped))
 }

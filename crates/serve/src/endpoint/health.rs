@@ -20,6 +20,8 @@ pub(super) struct HealthTold {
     link_troubles: BTreeMap<String, String>,
     /// SHA-256 of the certificate that is shown; null when what is sent is not enciphered.
     fingerprint: Option<String>,
+    /// Machines that get slow or miss reports, each in words.
+    signs: Vec<String>,
     journal_rows: u64,
     /// Why old rows could not be put aside; null when they could, or all stay.
     aside_trouble: Option<String>,
@@ -41,6 +43,7 @@ pub(super) async fn answer(State(panel): State<Panel>) -> Json<HealthTold> {
         links: snapshot.links.clone(),
         link_troubles: snapshot.link_troubles.clone(),
         fingerprint: panel.certificate().map(|certificate| certificate.fingerprint().to_owned()),
+        signs: snapshot.signs.iter().map(ToString::to_string).collect(),
         journal_rows: snapshot.rows,
         aside_trouble: snapshot.aside_trouble.clone(),
         faults_put_in: snapshot.put_in.len(),

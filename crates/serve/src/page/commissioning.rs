@@ -227,7 +227,7 @@ fn ended(trial: &Trial, open: &[usize]) -> Markup {
     html! {
         article.step data-step="" {
             h2 #step-title tabindex="-1" { "Every step was tried" }
-            @if open.is_empty() { p { "All is as it should be. Good evenings!" } }
+            @if open.is_empty() { p { "All is as it should be." } }
             @else { p { "Still open: " (open.len()) ". Turn to one of them below and try it again." } }
             p { "Take what was found into the record, beside layout.toml, when the panel is closed: " code { "throwbar plan LAYOUT --keep --findings operation.journal" } }
             @if trial.findings.is_empty() { p.quiet { "Nothing was found yet." } }

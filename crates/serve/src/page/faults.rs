@@ -6,12 +6,14 @@ use std::fmt::Write as _;
 
 use commission::diagnose::{Diagnosis, Seen, diagnose, symptoms};
 use commission::fault::{Answer, System};
+use live::Sign;
 use maud::{Markup, html};
 
 use super::commissioning::{percent, sentence};
 use super::sheet;
 use crate::access::Role;
 use crate::app::Panel;
+use crate::snapshot::Snapshot;
 use crate::trial::Bench;
 
 /// The most suspects that are named.
@@ -57,9 +59,30 @@ pub(crate) fn write(panel: &Panel, role: Role, bench: &Bench, asked: &Asked) -> 
     let inside = html! {
         @if asked.saw.is_empty() { p { "Tap what you see. Each tap narrows what can be wrong, and says what to test next." } }
         @else { (seen(asked)) (suspects(system, asked, &diagnosis)) (next(system, asked, &diagnosis)) }
+        @if asked.saw.is_empty() { (noticed(&panel.desk().snapshot())) }
         (more(system, asked))
     };
     sheet(panel, role, "Fault-finding", "faults.js", &inside)
+}
+
+/// What the log says of machines, before anyone sees it.
+fn noticed(snapshot: &Snapshot) -> Markup {
+    html! {
+        @if !snapshot.signs.is_empty() {
+            section aria-labelledby="signs-title" {
+                h2 #signs-title { "Noticed in the log" }
+                ul.chips {
+                    @for sign in &snapshot.signs {
+                        @let seen = match sign {
+                            Sign::Slow { machine, .. } => format!("machine {machine} moves slowly"),
+                            Sign::Misses { machine, .. } => format!("machine {machine} does not move"),
+                        };
+                        li { (sign) " " a.button href=(address(&[&seen], None)) aria-label={ "Find why: " (sign.machine()) } { "Find why" } }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// What was seen, each to be taken back.

@@ -45,6 +45,9 @@ pub(super) fn health(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                 (enciphering(panel))
                 div { dt { "Layout" } dd { (panel.layout()) } }
             }
+            h2 { "Machines to look at" }
+            p #signs { (signs(snapshot)) }
+            p.act { a.button href="/commissioning" { "Commissioning" } a.button href="/faults" { "Find a fault" } }
             @if role == Role::Maintain && panel.reread().is_some() {
                 h2 { "The layout’s file" }
                 p { "When you have changed it: what stays keeps its positions, locks and routes; a file with errors changes nothing." }
@@ -95,6 +98,12 @@ fn enciphering(panel: &Panel) -> Markup {
 
 fn put_in_words(count: usize) -> String {
     if count == 0 { "none".to_owned() } else { count.to_string() }
+}
+
+/// Machines that get slow, or miss reports.
+fn signs(snapshot: &Snapshot) -> String {
+    let signs: Vec<String> = snapshot.signs.iter().map(ToString::to_string).collect();
+    if signs.is_empty() { "None gets slow, and none misses reports.".to_owned() } else { signs.join(" ") }
 }
 
 /// All shapes at once; the style sheet shows the one that fits the state. Shape and stroke differ as well as colour.
