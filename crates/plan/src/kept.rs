@@ -17,10 +17,9 @@ mod write;
 pub(crate) use explain::explain;
 pub(crate) use strip::{StripDescribed, StripsBuilt};
 pub use write::record_of;
-pub(crate) use write::renamed;
 
 use crate::pairing::{Edge, heaviest};
-use description::record::{AccessoryBuilt, LeverBuilt, MachineBuilt, Record, Retired};
+use description::record::{AccessoryBuilt, Finding, LeverBuilt, MachineBuilt, Record, Retired};
 use network::{AccessoryId, JointId, LeverId, MachineId, Network};
 use notice::natural;
 use std::collections::{BTreeMap, BTreeSet};
@@ -89,6 +88,12 @@ impl<'r> Kept<'r> {
         kept.addresses =
             addresses.into_iter().filter_map(|(lever, id)| Some((lever, (address(id)?, id)))).collect();
         kept
+    }
+
+    /// What was found out, by what it is about now.
+    pub(crate) fn findings(&self, network: &Network) -> BTreeMap<String, Finding> {
+        let renamed = write::renamed(&self.record.findings, network, self);
+        renamed.into_iter().map(|(about, entry)| (about, entry.value)).collect()
     }
 
     /// Whether the record knows of no number, used or retired.

@@ -148,10 +148,8 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
     let (reversing, gaps) = gap::place_gaps(&network, &polarity, &district_names);
     let frogs = frog::feed_frogs(&network);
     let (levers, accessories) = (addressed.levers, addressed.others);
-    let unplaced = addressed.unplaced;
-    let findings = kept::renamed(&record.findings, &network, &kept);
     let mut plan = Plan {
-        findings: findings.into_iter().map(|(about, entry)| (about, entry.value)).collect(),
+        findings: kept.findings(&network),
         levers,
         addresses,
         accessories,
@@ -173,7 +171,7 @@ fn decide(network: Network, record: &Record) -> Outcome<Plan> {
         districts,
         frogs,
         buses: Vec::new(),
-        unplaced,
+        unplaced: addressed.unplaced,
         wires: Vec::new(),
         terminal_strips: Vec::new(),
         module_joints: Vec::new(),

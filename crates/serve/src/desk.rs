@@ -21,7 +21,7 @@ use plan::model::Plan;
 use tokio::sync::{oneshot, watch};
 
 use crate::desk::keeper::Keeper;
-use crate::desk::replayed::replay;
+use crate::desk::replayed::{Replayed, replay};
 use crate::logbook::Logbook;
 use crate::refusal::{PanelBusy, PanelClosing, Refused};
 use crate::snapshot::Snapshot;
@@ -180,7 +180,7 @@ impl Desk {
             notes.push(format!("the journal was begun for the layout “{}”", opened.layout));
         }
         let logbook = Logbook::default();
-        let (state, signs, skipped) = replay(&railroad, &opened.journal, &logbook)?;
+        let Replayed { state, signs, skipped } = replay(&railroad, &opened.journal, &logbook)?;
         if let Some((count, example)) = skipped {
             notes.push(format!(
                 "{count} rows of the journal do not fit this layout and were skipped ({example})"

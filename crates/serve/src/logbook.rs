@@ -80,7 +80,8 @@ pub(crate) fn words(what: &Happened) -> String {
 fn found_words(found: &Found) -> String {
     let mut says = format!("{} tried {}: {}", found.who, found.step, found.verdict.word());
     for more in [&found.reading, &found.saw, &found.note].into_iter().filter(|more| !more.is_empty()) {
-        says += &format!(", {more}");
+        says.push_str(", ");
+        says.push_str(more.as_str());
     }
     says
 }

@@ -298,3 +298,35 @@ fn a_damaged_finding_is_refused_at_its_place() {
         assert!(notes[0].0 == code && notes[0].1.starts_with(at), "{becomes}: {notes:?}");
     }
 }
+
+/// Adding what was found loses nothing that is there, in whichever order two people's findings come.
+#[test]
+fn findings_are_added_and_nothing_is_lost() {
+    let tried = |when: &str, verdict| {
+        let when = when.to_owned();
+        Some(Tried { verdict, who: "Ruth".into(), when, reading: None, saw: None })
+    };
+    let early = Finding {
+        inverted: true,
+        tried: tried("2026-05-01T19:04:00Z", Verdict::Bad),
+        note: Some("crossed".into()),
+    };
+    let late = Finding { inverted: false, tried: tried("2026-05-02T08:00:00Z", Verdict::Good), note: None };
+    let both = Finding { inverted: true, note: Some("crossed".into()), ..late.clone() };
+    for order in [[&early, &late], [&late, &early]] {
+        let mut record = read(WHOLE).value;
+        let before = record.clone();
+        for finding in order {
+            record.add_finding("lever 4", finding.clone());
+        }
+        assert_eq!(record.findings["lever 4"].value, both);
+        record.findings.remove("lever 4");
+        assert_eq!(record, before);
+    }
+    // By hand: what is added to a row with a remark leaves the remark, and a trial leaves the note.
+    let mut record = read(WHOLE).value;
+    record.add_finding("machine 2", late.clone());
+    let merged = &record.findings["machine 2"].value;
+    assert_eq!((merged.inverted, merged.note.as_deref()), (true, Some("crossed leads")));
+    assert_eq!(merged.tried, late.tried);
+}

@@ -140,7 +140,7 @@ fn machines(plan: &Plan, kept: &Kept<'_>) -> Entries<MachineBuilt> {
 }
 
 /// Rows about machines, under the names that the machines have now.
-pub(crate) fn renamed<T: Clone>(entries: &Entries<T>, network: &Network, kept: &Kept<'_>) -> Entries<T> {
+pub(super) fn renamed<T: Clone>(entries: &Entries<T>, network: &Network, kept: &Kept<'_>) -> Entries<T> {
     let mut moved: Vec<(String, Entry<T>)> = Vec::new();
     let mut stay = Entries::new();
     for (about, entry) in entries {

@@ -8,14 +8,23 @@ use crate::logbook::{Logbook, ROWS_AT_HAND_MAX};
 /// How many of the newest rows are looked through for machines that get slow.
 const SIGN_ROWS: u64 = 2_000;
 
-/// The state, what is noticed of machines, and when some rows did not fit this railroad, how many and the first of them.
+/// What the rows end in.
+pub(super) struct Replayed {
+    pub(super) state: State,
+    /// What the newest rows say of machines.
+    pub(super) signs: Signs,
+    /// When some rows did not fit this railroad, how many and the first of them.
+    pub(super) skipped: Option<(u64, String)>,
+}
+
+/// The state; and when some rows did not fit this railroad, how many and the first of them.
 ///
 /// A checkpoint that does not fit the railroad as it is described now is left aside, and every row gone through.
 pub(super) fn replay(
     railroad: &Railroad,
     journal: &Journal,
     logbook: &Logbook,
-) -> Result<(State, Signs, Option<(u64, String)>), ReadError> {
+) -> Result<Replayed, ReadError> {
     let kept = journal
         .checkpoint()
         .and_then(|Checkpoint { sequence, rows }| Some((State::read(railroad, rows)?, *sequence)));
@@ -53,5 +62,5 @@ pub(super) fn replay(
             skipped.get_or_insert_with(|| (0, format!("row {number}: {error}"))).0 += 1;
         }
     }
-    Ok((state, signs, skipped))
+    Ok(Replayed { state, signs, skipped })
 }

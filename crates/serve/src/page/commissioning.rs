@@ -185,12 +185,15 @@ fn remedies(railroad: &Railroad, step: &Step, finding: &Finding) -> Markup {
     }
 }
 
+/// How likely it is, where that is known, and each fault with what mends it.
+type Suspect = (Option<f64>, Vec<(String, String)>);
+
 /// What is wrong: what explains all that was found, or else what the step can fail for.
 fn wrong(trial: &Trial, step: &Step) -> Markup {
     let system = &trial.bench.system;
     let diagnosis = diagnosis(system, &trial.bench.order, &trial.findings, step.at.as_deref());
     let what = |fault: &usize| (system.faults[*fault].what.clone(), system.faults[*fault].mend.clone());
-    let suspects: Vec<(Option<f64>, Vec<(String, String)>)> = if diagnosis.explanations.is_empty() {
+    let suspects: Vec<Suspect> = if diagnosis.explanations.is_empty() {
         step.faults.iter().map(|fault| (None, vec![what(fault)])).collect()
     } else {
         let explanations = diagnosis.explanations.iter();

@@ -266,3 +266,55 @@ fn the_binder_holds_the_change_order() {
     let table = std::fs::read_to_string(old.path().join("out/tables/change-order.csv")).unwrap();
     assert!(table.contains(",fit,lever,t5,") && !table.contains("take out"), "{table}");
 }
+
+/// What was found on the live panel goes into the record once it is closed, and a record with findings plans the same.
+#[test]
+fn what_was_found_on_the_panel_is_kept_and_changes_no_plan() {
+    use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+    let folder = Folder::new("kept-findings");
+    folder.write("layout.toml", layout(1, 2));
+    let bare = run(folder.path(), &["plan", "--json"]).json();
+    let mut panel = program()
+        .current_dir(folder.path())
+        .args(["serve", ".", "--port", "0"])
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut url = String::new();
+    BufReader::new(panel.stdout.take().unwrap()).read_line(&mut url).unwrap();
+    let host = url.trim().trim_start_matches("http://").trim_end_matches('/').to_owned();
+    let body =
+        r#"{"step":"lever 1","answer":"skip","note":"motor on order","who":"Ruth","when_ms":1777662240000}"#;
+    let mut stream = std::net::TcpStream::connect(&host).unwrap();
+    write!(
+        stream,
+        "POST /commissioning/find HTTP/1.1\r\nhost: {host}\r\ncontent-type: application/json\r\ncontent-length: {}\r\nconnection: close\r\n\r\n{body}",
+        body.len()
+    )
+    .unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    assert!(answer.starts_with("HTTP/1.1 202"), "{answer}");
+    let busy = run(folder.path(), &["plan", "--keep", "--findings", "operation.journal"]);
+    assert!(busy.status != 0 && busy.err.contains("close the panel"), "{}", busy.err);
+    assert!(record(folder.path()).is_none());
+    // Killed, as a power cut does: what was answered is there all the same.
+    panel.kill().unwrap();
+    panel.wait().unwrap();
+    for changed in [true, false] {
+        let kept = run(folder.path(), &["plan", "--keep", "--findings", "operation.journal", "--json"]);
+        assert_eq!(kept.status, 0, "{}", kept.err);
+        assert_eq!(kept.json()["kept"]["changed"], changed);
+    }
+    let text = String::from_utf8(record(folder.path()).unwrap()).unwrap();
+    let row = r#""lever 1" = { verdict = "skipped", who = "Ruth", when = "2026-05-01T19:04:00Z", note = "motor on order" }"#;
+    assert!(text.contains(row), "{text}");
+    let beside = run(folder.path(), &["plan", "--json"]).json();
+    for member in ["levers", "decoders", "strips", "routes"] {
+        assert_eq!(
+            beside[member].as_array().map(Vec::len),
+            bare[member].as_array().map(Vec::len),
+            "{member}"
+        );
+    }
+}
