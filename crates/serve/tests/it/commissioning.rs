@@ -18,8 +18,9 @@ use crate::browser::{REMEDY, scripts};
 use crate::panels::{PATIENCE, ask, first_module, folder, get, json_of, panel, panel_on, text, throw_with};
 use crate::sockets::Server;
 
-fn find(step: &str, answer: &str, more: Value) -> Request<Body> {
-    let mut body = json!({ "step": step, "answer": answer, "who": "Ruth", "when_ms": 1_777_662_240_000_u64 });
+fn find(step: &str, answer: &str, more: &Value) -> Request<Body> {
+    let mut body =
+        &json!({ "step": step, "answer": answer, "who": "Ruth", "when_ms": 1_777_662_240_000_u64 });
     body.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
     throw_with("/commissioning/find", body.to_string())
 }
@@ -33,7 +34,7 @@ async fn a_reading_out_of_band_stops_and_one_within_it_goes_on() {
     let panel = panel();
     let at = |told: &Value| told["step"].as_str().unwrap_or_default().to_owned();
     assert_eq!(at(&told(&panel).await), "the supply of the rails");
-    let low = find("the supply of the rails", "reading", json!({ "reading": "9,8", "label": "16 V" }));
+    let low = find("the supply of the rails", "reading", &json!({ "reading": "9,8", "label": "16 V" }));
     let answer = ask(&panel, low).await;
     assert_eq!(answer.status(), StatusCode::ACCEPTED);
     let now = json_of(answer).await;
@@ -48,7 +49,7 @@ async fn a_reading_out_of_band_stops_and_one_within_it_goes_on() {
     let page = text(ask(&panel, get("/commissioning/now")).await).await;
     assert!(page.contains("the supply of the rails gives too little"), "{page}");
 
-    let good = find("the supply of the rails", "reading", json!({ "reading": "15.9", "label": "16" }));
+    let good = find("the supply of the rails", "reading", &json!({ "reading": "15.9", "label": "16" }));
     let now = json_of(ask(&panel, good).await).await;
     assert_eq!(at(&now), "decoder D1");
     assert_eq!(now["found"].as_array().unwrap().len(), 1, "the last word on a step is the one that counts");
@@ -57,14 +58,14 @@ async fn a_reading_out_of_band_stops_and_one_within_it_goes_on() {
 #[tokio::test]
 async fn what_cannot_be_taken_is_refused_in_words_and_leaves_no_trace() {
     let panel = panel();
-    let lever = |answer: &str, more: Value| find("lever 4", answer, more);
+    let lever = |answer: &str, more: &Value| find("lever 4", answer, more);
     for (request, status, code) in [
-        (find("lever 99", "good", json!({})), StatusCode::NOT_FOUND, "step-unknown"),
-        (lever("skip", json!({})), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
-        (lever("good", json!({ "who": " " })), StatusCode::UNPROCESSABLE_ENTITY, "finder-missing"),
-        (lever("reading", json!({ "reading": "9 V" })), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
-        (lever("saw", json!({ "saw": "a rattle" })), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
-        (lever("splendid", json!({})), StatusCode::UNPROCESSABLE_ENTITY, "asked-wrong"),
+        (find("lever 99", "good", &json!({})), StatusCode::NOT_FOUND, "step-unknown"),
+        (lever("skip", &json!({})), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
+        (lever("good", &json!({ "who": " " })), StatusCode::UNPROCESSABLE_ENTITY, "finder-missing"),
+        (lever("reading", &json!({ "reading": "9 V" })), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
+        (lever("saw", &json!({ "saw": "a rattle" })), StatusCode::UNPROCESSABLE_ENTITY, "answer-wrong"),
+        (lever("splendid", &json!({})), StatusCode::UNPROCESSABLE_ENTITY, "asked-wrong"),
         (throw_with("/commissioning/turn", r#"{"step":"x"}"#), StatusCode::NOT_FOUND, "step-unknown"),
     ] {
         let answer = ask(&panel, request).await;
@@ -81,8 +82,8 @@ async fn findings_and_the_step_survive_a_restart_in_the_ordinary_journal() {
     let open = || Journal::open(disk.clone(), "Tern Harbor, first module").unwrap();
     let (panel, _) = panel_on(&first_module(), open());
     for request in [
-        find("decoder D1", "skip", json!({ "note": "no programmer here" })),
-        find("lever 4", "saw", json!({ "saw": "machine crossA from a cab moves the wrong way" })),
+        find("decoder D1", "skip", &json!({ "note": "no programmer here" })),
+        find("lever 4", "saw", &json!({ "saw": "machine crossA from a cab moves the wrong way" })),
         throw_with("/commissioning/turn", r#"{"step":"lever 5"}"#),
     ] {
         assert_eq!(ask(&panel, request).await.status(), StatusCode::ACCEPTED);
@@ -98,9 +99,9 @@ async fn findings_and_the_step_survive_a_restart_in_the_ordinary_journal() {
 
     let journal = open().journal;
     let entries = journal.replay().unwrap().map(|record| Entry::read(&record.unwrap().row).unwrap());
-    let found = entries.filter_map(|entry| match entry.what {
-        Happened::Found(found) => Some((found.step.to_string(), found.verdict)),
-        _ => None,
+    let found = entries.filter_map(|entry| {
+        let Happened::Found(found) = entry.what else { return None };
+        Some((found.step.to_string(), found.verdict))
     });
     let wanted = [("decoder D1".to_owned(), Verdict::Skipped), ("lever 4".to_owned(), Verdict::WrongWay)];
     assert_eq!(found.collect::<Vec<_>>(), wanted);
@@ -109,7 +110,7 @@ async fn findings_and_the_step_survive_a_restart_in_the_ordinary_journal() {
 #[tokio::test]
 async fn points_that_move_the_wrong_way_get_a_decision_with_its_reason() {
     let panel = panel();
-    let wrong = find("lever 4", "saw", json!({ "saw": "machine crossB from a cab moves the wrong way" }));
+    let wrong = find("lever 4", "saw", &json!({ "saw": "machine crossB from a cab moves the wrong way" }));
     assert_eq!(ask(&panel, wrong).await.status(), StatusCode::ACCEPTED);
     let page = text(ask(&panel, get("/commissioning/now")).await).await;
     // By hand: the second machine of the crossover hangs on wire W2, at output 4 of D1.
