@@ -19,8 +19,7 @@ use crate::panels::{PATIENCE, ask, first_module, folder, get, json_of, panel, pa
 use crate::sockets::Server;
 
 fn find(step: &str, answer: &str, more: &Value) -> Request<Body> {
-    let mut body =
-        &json!({ "step": step, "answer": answer, "who": "Ruth", "when_ms": 1_777_662_240_000_u64 });
+    let mut body = json!({ "step": step, "answer": answer, "who": "Ruth", "when_ms": 1_777_662_240_000_u64 });
     body.as_object_mut().unwrap().extend(more.as_object().unwrap().clone());
     throw_with("/commissioning/find", body.to_string())
 }
