@@ -21,7 +21,7 @@ const PATIENCE_MS = 30_000;
 const ANSWERS = [
   /^Machine (?!y1)\S+( from (a cab|the screen))? moves$/, /^Machine y1( from (a cab|the screen))? does not move$/,
   /^Signal at \S+ good/, /^Address of \S+ right/, /^Others with lever \d+ stay/, /^Output of .* none/, /^Output .* none/, /^Breaker .* holds/,
-  /^Motor wires? .* good/, /^At motor .* none/, /^Volts at .* none/, /^Volts of .* good/, /^Machine y1 by hand moves/,
+  /^Wire \S+ good/, /^Volts at \S+ good/, /^Volts at machine y1 none/, /^Volts of .* good/, /^Machine y1 fed by hand moves/,
 ];
 
 const [scenario, url, folder] = process.argv.slice(2);
