@@ -14,6 +14,9 @@ const MEND_WAIT: Wait = Wait(2_000);
 /// How often old rows are looked for.
 const ASIDE_WAIT: Wait = Wait(24 * 60 * 60 * 1_000);
 
+/// How many rows have to be put aside at once, and more than are left, for the file to be made smaller.
+const SHRINK_ROWS: u64 = 10_000;
+
 /// What is tended, and when next.
 #[derive(Default)]
 pub(super) struct Tended {
@@ -123,6 +126,11 @@ impl Keeper {
             let checkpoint = self.journal.keep_checkpoint(self.state.write(&self.railroad));
             if checkpoint.is_err() || self.journal.put_aside(file.last).is_err() {
                 return self.stop_writing();
+            }
+            let (gone, left) = (file.last - file.first + 1, self.journal.last_sequence() - file.last);
+            if gone >= SHRINK_ROWS && gone > left {
+                // Without it the file only stays as large as it was, and is filled again.
+                drop(self.journal.shrink());
             }
             self.look_back();
         }

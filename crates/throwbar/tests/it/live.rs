@@ -13,9 +13,15 @@ struct Serving {
 
 impl Serving {
     fn start(journal: &std::path::Path, port: &str) -> Self {
+        Self::start_on("demo/first-module".as_ref(), journal, port)
+    }
+
+    fn start_on(layout: &std::path::Path, journal: &std::path::Path, port: &str) -> Self {
         let mut child = program()
             .current_dir(root())
-            .args(["serve", "demo/first-module", "--port", port, "--journal"])
+            .arg("serve")
+            .arg(layout)
+            .args(["--port", port, "--journal"])
             .arg(journal)
             .stdout(Stdio::piped())
             .spawn()
@@ -74,6 +80,55 @@ fn a_lever_thrown_in_one_page_moves_in_another_and_both_survive_a_kill() {
     assert!(status.success(), "the browser saw something else than it should, after {done:#?}");
     assert_eq!(kills, 1);
     assert!(done.iter().any(|did| did.contains("thrown in the first page moved in the second")), "{done:#?}");
+}
+
+#[test]
+fn a_layout_that_is_changed_while_it_is_served_keeps_its_state_and_a_broken_one_is_said() {
+    let folder = Folder::new("changed");
+    let (file, journal) = (folder.path().join("layout.toml"), folder.path().join("evening.journal"));
+    let first = std::fs::read_to_string(root().join("demo/first-module/layout.toml")).unwrap();
+    std::fs::write(&file, &first).unwrap();
+    let serving = Serving::start_on(folder.path(), &journal, "0");
+    let lock = answer(&serving.url, "POST /levers/1/lock", r#"{"note":"wheel in the frog"}"#);
+    assert!(lock.starts_with("HTTP/1.1 202"), "{lock}");
+
+    std::fs::write(&file, first.replacen("hand = \"right\"", "hand = \"sideways\"", 1)).unwrap();
+    let broken = answer(&serving.url, "POST /layout/read", "{}");
+    assert!(broken.starts_with("HTTP/1.1 422"), "{broken}");
+    assert!(broken.contains("Row 21 of the layout: `hand` cannot be `sideways`"), "{broken}");
+
+    let (main, ladder) = (
+        "[line.main]\nfrom = \"west\"\nto = \"east\"\n",
+        "[line.\"yard ladder\"]\nfrom = \"yard lead\"\nto = \"yard 5\"\n",
+    );
+    std::fs::write(&file, first.replace(main, "").replace(ladder, &format!("{ladder}\n{main}"))).unwrap();
+    let changed = answer(&serving.url, "POST /layout/read", "{}");
+    assert!(changed.contains("what was lever 1 is lever 5 now (team)"), "{changed}");
+    serving.kill();
+
+    let serving = Serving::start_on(folder.path(), &journal, "0");
+    let refused = answer(&serving.url, "POST /levers/5/throw", r#"{"position":"normal"}"#);
+    assert!(refused.contains("wheel in the frog"), "{refused}");
+    let taken = answer(&serving.url, "POST /levers/1/throw", r#"{"position":"normal"}"#);
+    assert!(taken.starts_with("HTTP/1.1 202"), "{taken}");
+    serving.kill();
+}
+
+#[test]
+fn the_address_is_printed_without_keys_and_nothing_is_served() {
+    let folder = Folder::new("address");
+    let journal = folder.path().join("evening.journal");
+    let output = program()
+        .current_dir(root())
+        .args(["serve", "demo/first-module", "--listen", "192.0.2.9", "--address", "--tls", "--journal"])
+        .arg(&journal)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    let printed = String::from_utf8_lossy(&output.stdout);
+    assert_eq!(printed.lines().next(), Some("https://192.0.2.9:7417/"));
+    assert!(printed.contains('█') && !printed.contains('#'), "{printed}");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "no journal is begun, no key made");
 }
 
 #[test]
