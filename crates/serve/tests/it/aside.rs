@@ -104,6 +104,13 @@ async fn old_rows_go_into_a_table_beside_the_journal_and_the_log_says_from_when_
     let again = panel_on(&disk);
     assert_eq!(seen(&again), before);
     assert_eq!(again.desk().snapshot().rows_from.map(|(first, _)| first), Some(rows));
+    again.desk().close();
+
+    // Without its checkpoint what is so stands in the rows that are left.
+    let mut journal = Journal::open(disk.clone(), "Tern Harbor, first module").unwrap().journal;
+    journal.keep_checkpoint(vec!["machine\tN\tN\t-\t-\t-\tno such machine".into()]).unwrap();
+    drop(journal);
+    assert_eq!(seen(&panel_on(&disk)), before);
 }
 
 #[tokio::test]
