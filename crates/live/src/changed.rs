@@ -18,6 +18,9 @@ use crate::{Entry, Happened, Lever, Moment, Railroad, RouteId, RouteName, Said, 
 /// How many changes are said one by one.
 pub const CHANGES_SAID_MAX: usize = 40;
 
+/// How many letters of them the log's row holds: names may be long, and the journal takes no row without bound.
+const WHY_LETTERS_MAX: usize = 8_000;
+
 /// A changed railroad, seen from the one before.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Changed {
@@ -97,7 +100,8 @@ fn why(says: &[String], by: &Said) -> String {
     let whose = if by.is_empty() { String::new() } else { format!(" by {by}") };
     let what =
         if says.is_empty() { "nothing that is thrown is different".to_owned() } else { says.join("; ") };
-    format!("The layout was read anew{whose}: {what}")
+    let why = format!("The layout was read anew{whose}: {what}");
+    why.chars().take(WHY_LETTERS_MAX).collect()
 }
 
 fn lever_called<'a>(railroad: &'a Railroad, id: &str) -> Option<&'a Lever> {
