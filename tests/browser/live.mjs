@@ -291,7 +291,8 @@ async function rules() {
   await page.locator("#stopped").waitFor(wait());
   await press(page, 8, "normal");
   await saysNo(page, "Everything is stopped");
-  await obeys(page, "stopped, with a fault and a refusal", VIEWS);
+  await obeys(page, "with a refusal", []);
+  await obeys(page, "stopped, with a fault", VIEWS);
 
   await page.context().route("**/events", (route) => route.abort());
   await page.reload();

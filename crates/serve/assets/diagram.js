@@ -76,7 +76,7 @@ export function drawMachines(states) {
   for (const leg of legs) setShown(leg, whens.get(leg).some((needs) => needs.every(holds)));
   for (const mark of marks) {
     const state = states.get(mark.dataset.machine) ?? "unknown";
-    mark.dataset.state = state;
+    if (mark.dataset.state !== state) mark.dataset.state = state;
     setShown(mark, mark.dataset.position === (SHAPES[state] ?? "unknown"));
   }
 }
@@ -135,5 +135,5 @@ export function onTap(call) {
 }
 
 function setShown(element, shown) {
-  element.toggleAttribute("data-shown", shown);
+  if (element.hasAttribute("data-shown") !== shown) element.toggleAttribute("data-shown", shown);
 }

@@ -36,17 +36,22 @@ function show(lever, aloud) {
   const says = row.querySelector(".says");
   const changed = says.textContent !== lever.says;
   says.textContent = lever.says;
-  row.querySelector(".why").textContent = lever.lock ? `Locked: “${lever.lock.note}”` : lever.route ? `Held by ${lever.route}` : "";
-  row.querySelector(".hint").textContent = lever.hint ?? "";
+  write(row.querySelector(".why"), lever.lock ? `Locked: “${lever.lock.note}”` : lever.route ? `Held by ${lever.route}` : "");
+  write(row.querySelector(".hint"), lever.hint ?? "");
   const called = row.querySelector(".name").textContent;
   for (const to of row.querySelectorAll(".to")) {
     to.setAttribute("aria-label", `Lever ${lever.number}, ${called}, ${lever.says}. Throw to ${to.dataset.position}`);
   }
   const lock = row.querySelector(".lock");
-  lock.textContent = lever.lock ? "Unlock" : "Lock…";
+  write(lock, lever.lock ? "Unlock" : "Lock…");
   lock.setAttribute("aria-label", `${lever.lock ? "Unlock" : "Lock"} lever ${lever.number}`);
   if (thrownByKey === String(lever.number) && changed) sayTyped(`Lever ${lever.number}, ${called}: ${lever.says}`);
   if (aloud && changed && !lever.state.startsWith("to-")) byId("heard").textContent = `Lever ${lever.number}: ${lever.says}.`;
+}
+
+/** Text that is as it was is left alone: the browser would lay the page out again. */
+function write(element, text) {
+  if (element.textContent !== text) element.textContent = text;
 }
 
 /** Throws a lever, unless this page is out of touch. */

@@ -1,7 +1,7 @@
 // Keeps the page up to date, turns from view to view, and stops. The page comes complete from the server; nothing here
 // decides what is shown, it only carries what the server says to its place.
 
-import { ask, by, told as asked } from "./ask.js";
+import { ask, by, refuse, told as asked } from "./ask.js";
 import { onTap } from "./diagram.js";
 import { showLevers, throwTapped } from "./levers.js";
 import { lookUp, writeTimes } from "./records.js";
@@ -29,6 +29,8 @@ function turn() {
   byId("sheet").textContent = tabs.find((tab) => tab.dataset.to === view).textContent;
   if (inside) byId(wanted).scrollIntoView();
   else if (turned) scrollTo(0, 0);
+  // What was refused was refused there.
+  if (turned) refuse(null);
   lookUp(view);
 }
 
@@ -59,19 +61,23 @@ function take(told) {
   const why = away?.says ? ` (${away.says})` : "";
   say("trouble", told.trouble ?? (away ? `The ${away.link} is out of touch, so ${reach}${why}.` : null));
   byId("stopped").hidden = !told.stopped;
-  byId("stopped-says").textContent = told.stopped?.says ?? "";
+  write("stopped-says", told.stopped?.says);
   body.toggleAttribute("data-stopped", Boolean(told.stopped));
   // What cannot be undone is not offered.
   byId("last").hidden = !told.last_throw?.back_to;
-  byId("last-says").textContent = told.last_throw?.says ?? "";
+  write("last-says", told.last_throw?.says);
   showLevers(told.levers, !told.whole);
   showRoutes(told.routes);
   lookUp(body.dataset.view);
 }
 
 function say(id, text) {
-  byId(id).textContent = text ?? "";
+  write(id, text);
   byId(id).hidden = !text;
+}
+
+function write(id, text) {
+  if (byId(id).textContent !== (text ?? "")) byId(id).textContent = text ?? "";
 }
 
 function setLink(link) {

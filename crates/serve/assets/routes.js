@@ -7,6 +7,9 @@ const byId = (id) => document.getElementById(id);
 const stops = [...document.querySelectorAll(".stop-at")];
 const endsOf = (stop) => stop.dataset.ends.split("\n").filter(Boolean);
 let set = [];
+let shown = null;
+let offering = false;
+let stale = false;
 let [from, to] = [null, null];
 
 /** Shows the routes that someone asked for. */
@@ -14,10 +17,15 @@ export function showRoutes(routes) {
   // One that was to be set once is gone as soon as it is: say what became of it.
   const gone = set.filter((old) => !old.hold && old.state !== "fault" && routes.every((route) => route.route !== old.route));
   if (gone.length) byId("heard").textContent = `Route ${gone[0].route}: no longer held.`;
-  set = routes;
-  byId("set").replaceChildren(...routes.map(row));
-  byId("none-set").hidden = routes.length > 0;
-  drawRoutes(routes);
+  // Many events are about levers only, and a page that draws what has not changed is late with what has.
+  const now = JSON.stringify(routes);
+  if (now !== shown) {
+    set = routes;
+    byId("set").replaceChildren(...routes.map(row));
+    byId("none-set").hidden = routes.length > 0;
+    drawRoutes(routes);
+  }
+  shown = now;
   if (from && to) offer();
 }
 
@@ -96,12 +104,21 @@ function called(name) {
   return stops.find((stop) => stop.dataset.stop === name).textContent;
 }
 
+/** Offers the ways between the two stops; what changes while they are looked up is looked up after it, once. */
 async function offer() {
+  stale = offering;
+  if (offering) return;
+  offering = true;
+  await lookUpWays().finally(() => { offering = false; });
+  if (stale && from && to) await offer();
+}
+
+async function lookUpWays() {
   const [a, b] = [from, to];
   const { ways } = await told(`/routes?from=${encodeURIComponent(a)}&to=${encodeURIComponent(b)}`);
   if (a !== from || b !== to) return;
   byId("ways").replaceChildren(...ways.map((way) => card(way, ways.length)));
-  byId("two-ways").hidden = ways.length === 0;
+  byId("two-ways").hidden = ways.every((way) => set.some((route) => route.route === way.route));
 }
 
 function card(way, count) {
@@ -110,7 +127,7 @@ function card(way, count) {
   if (way.name) item.append(make("b", {}, way.name));
   if (count > 1) item.append(make("p", {}, `over ${way.tracks.slice(1, -1).join(", ") || "nothing between"}`));
   const needs = (list) => list.map((need) => `${need.lever} ${need.position}`).join(", ");
-  item.append(make("p", {}, way.throws.length ? `Throws ${needs(way.throws)}.` : "Throws nothing: every lever stands right."));
+  item.append(make("p", {}, way.throws.length ? `Levers to throw: ${needs(way.throws)}.` : "Nothing to throw: every lever stands right."));
   if (way.throws.length && way.stands.length) item.append(make("p", { class: "quiet" }, `Right already: ${needs(way.stands)}.`));
   for (const note of way.notes) item.append(make("p", { class: "note" }, note));
   if (is) item.append(make("p", is.state === "fault" ? { class: "note" } : {}, `This route is ${is.says}.`));

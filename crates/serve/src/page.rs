@@ -89,7 +89,7 @@ fn title_block(layout: &str) -> Markup {
 /// Always in sight: where to turn to, and the stop.
 fn bar() -> Markup {
     html! {
-        div.bar {
+        section.bar aria-label="Views, and the stop" {
             nav aria-label="Views" {
                 @for (view, word) in VIEWS { a href={ "#" (view) } data-to=(view) { (word) } }
             }

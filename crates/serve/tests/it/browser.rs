@@ -166,7 +166,7 @@ async fn no_view_breaks_a_rule_of_accessibility_in_any_state() {
     let output = output.unwrap_or_else(|error| panic!("Node cannot be started ({error}): {REMEDY}"));
     let done = String::from_utf8_lossy(&output.stdout);
     assert!(output.status.success(), "after:\n{done}\n{}", String::from_utf8_lossy(&output.stderr));
-    assert_eq!(done.lines().count(), 8, "{done}");
+    assert_eq!(done.lines().count(), 9, "{done}");
     server.close().await;
     keyed.close().await;
 }
