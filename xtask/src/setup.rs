@@ -10,7 +10,7 @@ use std::process::Command;
 pub(crate) const BARE: &str = "thumbv7em-none-eabihf";
 
 /// A program that has to be there, and the Debian package it comes in.
-const PROGRAMS: [(&str, &str); 8] = [
+const PROGRAMS: [(&str, &str); 9] = [
     // The fuzzer is written in C++.
     ("c++", "g++"),
     ("node", "nodejs"),
@@ -18,6 +18,7 @@ const PROGRAMS: [(&str, &str); 8] = [
     ("chromium", "chromium"),
     ("pdftotext", "poppler-utils"),
     ("pdftoppm", "poppler-utils"),
+    ("qpdf", "qpdf"),
     ("python3", "python3"),
     ("ngspice", "ngspice"),
 ];

@@ -22,6 +22,15 @@ fn a_reader_is_told_title_and_language_and_finds_tags_and_bookmarks() {
     }
 }
 
+/// # Source
+/// qpdf 11 `--check`: the file's structure, and every stream decoded, by a reader that shares no code with ours or poppler.
+#[test]
+fn another_reader_finds_nothing_wrong_with_the_file() {
+    assert_eq!(Paper::of(&harbor_binder().pdf).checked(), "");
+    let card = binder::card(&first_module(), &Options::default()).unwrap();
+    assert_eq!(Paper::of(&card.pdf).checked(), "");
+}
+
 #[test]
 fn tables_are_tables_to_a_screen_reader() {
     let structure = Paper::of(&harbor_binder().pdf).structure();

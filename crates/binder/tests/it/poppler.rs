@@ -61,6 +61,15 @@ impl Paper {
         String::from_utf8_lossy(&self.run("pdfinfo", &["-struct"], false)).into_owned()
     }
 
+    /// What qpdf, a third reader, has to say against the file; nothing where it is sound. A file that is not sound ends it with
+    /// an error, and the test with it.
+    pub(crate) fn checked(&self) -> String {
+        let said = self.run("qpdf", &["--check"], false);
+        let said = String::from_utf8_lossy(&said).into_owned();
+        let well = ["checking ", "PDF Version", "File is not", "No syntax or stream"];
+        said.lines().filter(|row| !well.iter().any(|start| row.starts_with(start))).collect()
+    }
+
     /// One page in grey at so many dots to the inch.
     pub(crate) fn picture(&self, page: usize, dots: u32) -> Picture {
         let (page, dots) = (page.to_string(), dots.to_string());
@@ -74,7 +83,7 @@ impl Paper {
             command.arg("-");
         }
         let ran = command.output().unwrap_or_else(|error| {
-            panic!("{program} could not be run ({error}): install it, for example `apt-get install poppler-utils`")
+            panic!("{program} could not be run ({error}): install it, for example `apt-get install poppler-utils qpdf`")
         });
         assert!(ran.status.success(), "{program} failed: {}", String::from_utf8_lossy(&ran.stderr));
         ran.stdout
