@@ -3,6 +3,8 @@
 //! # Source
 //! The crate `rqrr`, a decoder written by others than `qrcodegen`, reads each code from a picture of the page.
 
+use std::collections::BTreeSet;
+
 use binder::{Live, Options, card, typeset};
 
 use crate::fixture::first_module;
@@ -14,12 +16,21 @@ const KEY: &str = "0123456789abcdefghjkmnpqrs";
 /// What the codes of a page say, each once. Of two codes in one picture the decoder may find one, so it is shown the page through a
 /// window of half its width that moves down.
 fn read(paper: &Paper, page: usize) -> Vec<String> {
-    const DOTS_PER_INCH: u32 = 150;
-    // 40 mm and 10 mm.
-    let (window, step) = (236, 59);
-    let picture = paper.picture(page, DOTS_PER_INCH);
+    [200, 150]
+        .into_iter()
+        .flat_map(|dots| read_at(paper, page, dots))
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect()
+}
+
+fn read_at(paper: &Paper, page: usize, dots: u32) -> BTreeSet<String> {
+    // 50 mm and 10 mm.
+    let of_inch = |tenths: u32| usize::try_from(dots * tenths / 10).unwrap();
+    let (window, step) = (of_inch(20), of_inch(4));
+    let picture = paper.picture(page, dots);
     let (half, rows) = (picture.width / 2, picture.rows().collect::<Vec<&[u8]>>());
-    let mut read = std::collections::BTreeSet::new();
+    let mut read = BTreeSet::new();
     for top in (0..rows.len() - window).step_by(step) {
         for left in [0, half] {
             let dot = |x: usize, y: usize| rows[top + y][left + x];
@@ -29,7 +40,7 @@ fn read(paper: &Paper, page: usize) -> Vec<String> {
             );
         }
     }
-    read.into_iter().collect()
+    read
 }
 
 #[test]
