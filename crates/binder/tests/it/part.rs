@@ -90,7 +90,7 @@ fn everything_at_a_place_is_there_and_nothing_else() {
     let tried = told("Commissioning");
     let printed = order.steps.iter().enumerate().filter(|(index, step)| {
         tried.contains(&format!(
-            "{} {}: {}",
+            " {} {}: {}",
             index + 1,
             step.phase.word(),
             step.does.split(' ').next().unwrap()
