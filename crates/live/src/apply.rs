@@ -84,6 +84,7 @@ impl State {
             Happened::Still { row } => {
                 self.take_row(railroad, row).ok_or_else(|| NotOnRailroad::Still(row.clone()))?;
             }
+            Happened::Elsewhere(said) => self.hear_elsewhere(railroad, said, entry.at)?,
         }
         Ok(())
     }
@@ -130,6 +131,7 @@ impl State {
         self.wait_no_more(number);
         for &machine in &lever.machines {
             let reports = railroad.link_of(machine).is_none_or(|link| link.reports);
+            self.declined.remove(&machine);
             if let Some(standing) = self.machines.get_mut(machine.index()) {
                 standing.commanded = Some(to);
                 standing.waiting_since = reports.then_some(at);

@@ -9,7 +9,7 @@ use description::record::{Finding, Tried, Verdict};
 use network::Position;
 use plan::model::LeverNumber;
 
-use crate::{Moment, Said};
+use crate::{Elsewhere, Moment, Said};
 
 /// Something that happened on the railroad.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -147,6 +147,8 @@ pub enum Happened {
         /// Its name.
         link: Said,
     },
+    /// Another panel said something over a message broker.
+    Elsewhere(Elsewhere),
     /// From here on stands only what the rows after this one say: the layout was changed, or older rows were put aside.
     Whole {
         /// Why, in words.

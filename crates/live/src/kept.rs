@@ -60,6 +60,10 @@ impl State {
         rows.extend(self.stopped.iter().map(|stop| format!("stopped\t{}\t{}", stop.since.0, stop.by)));
         rows.extend(self.found.values().map(|found| format!("found\t{}", write_found(found))));
         rows.extend(self.turned.iter().map(|step| format!("turned\t{step}")));
+        let said = self.elsewhere_said(railroad).into_iter();
+        // Written as an entry of no time.
+        let row = |said| Entry { at: Moment(0), what: Happened::Elsewhere(said) }.write();
+        rows.extend(said.map(|said| format!("said\t{}", row(said))));
         rows.extend(self.links_down.iter().map(|link| format!("link-down\t{link}")));
         rows
     }
@@ -86,6 +90,9 @@ impl State {
             let found = read_found(rest).ok()?;
             self.found.insert(found.step.clone(), found);
             return Some(());
+        }
+        if kind == "said" {
+            return self.apply(railroad, &Entry::read(rest).ok()?).ok();
         }
         let columns = |count| rest.splitn(count, '\t').collect::<Vec<_>>();
         match (kind, &columns(if kind == "machine" { 6 } else { 5 })[..]) {

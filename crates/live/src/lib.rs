@@ -17,6 +17,7 @@
 
 mod apply;
 mod changed;
+mod elsewhere;
 mod entry;
 mod kept;
 pub mod link;
@@ -32,6 +33,7 @@ mod step;
 
 pub use apply::NotOnRailroad;
 pub use changed::{CHANGES_SAID_MAX, Changed, change};
+pub use elsewhere::{Elsewhere, HeldBy, Hold, Stands};
 pub use entry::{Entry, EntryUnreadable, Found, Happened, RouteName};
 pub use moment::{Moment, Wait};
 pub use railroad::{Lever, Machine, NumberTwice, Railroad, Route, RouteId};

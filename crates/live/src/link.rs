@@ -2,6 +2,7 @@
 //! says when it wants to be asked again, and gives back events.
 
 mod backoff;
+pub mod broker;
 pub mod bytes;
 mod layout_bus;
 mod simulator;

@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use description::LinkKind;
 use network::{LeverId, MachineId, Position, TrackId};
 use packet::UserAddress;
 use plan::burst::{coil_count, throw_order};
@@ -203,6 +204,16 @@ impl Railroad {
     /// Every link.
     pub fn links(&self) -> &[Reach] {
         &self.reaches
+    }
+
+    /// Whether the machines that this panel moves over its other links are shared with other panels over this one: the first link to a message
+    /// broker.
+    pub fn shares_over(&self, link: &Reach) -> bool {
+        let is_broker = |reach: &&Reach| {
+            let described = reach.described.and_then(|at| self.plan.network.described.links.get(at));
+            described.is_some_and(|link| matches!(link.kind, LinkKind::Broker { .. }))
+        };
+        self.reaches.iter().find(is_broker).is_some_and(|first| first.name == link.name)
     }
 
     /// The place of the link that moves a machine in [`Self::links`]; none where none does.

@@ -115,6 +115,22 @@ pub enum Refusal {
         /// Its name.
         link: Said,
     },
+    /// The machines are shared with other panels, and cannot be thrown from here now.
+    #[error("Lever {lever} is out of touch: {why}. Nothing was thrown; try again in a while.")]
+    OutOfTouch {
+        /// The lever.
+        lever: LeverNumber,
+        /// Why.
+        why: Said,
+    },
+    /// Another panel holds the lever.
+    #[error("Lever {lever} is {hold}. Ask there whether that is over, and for it to be let go.")]
+    HeldElsewhere {
+        /// The lever.
+        lever: LeverNumber,
+        /// How it is held, in words.
+        hold: String,
+    },
     /// Nothing moves the machines.
     #[error(
         "No link of this layout moves lever {0}. Name it under `moves` of a [link.*] of the description."
@@ -149,6 +165,8 @@ impl Refusal {
             Self::NothingToUndo => "nothing-to-undo",
             Self::UndoNotKnown(_) => "undo-not-known",
             Self::LinkDown { .. } => "link-down",
+            Self::OutOfTouch { .. } => "lever-out-of-touch",
+            Self::HeldElsewhere { .. } => "held-elsewhere",
             Self::LinkMissing(_) => "link-missing",
             Self::SupplyBusy => "supply-busy",
         }

@@ -15,6 +15,8 @@
 //! that any letter may stand in it. A lever without a person behind it is the whole fourth column: rows of versions that
 //! knew no persons read as before.
 
+mod elsewhere;
+
 use description::record::Verdict;
 use network::Position;
 use plan::model::LeverNumber;
@@ -75,6 +77,7 @@ fn columns(what: &Happened) -> (&'static str, String, String) {
         Happened::LinkDown { link } => ("link-down", none(), link.to_string()),
         Happened::Whole { why } => ("whole", none(), why.replace(['\n', '\r'], " ")),
         Happened::Still { row } => ("still", none(), row.clone()),
+        Happened::Elsewhere(said) => elsewhere::columns(said),
     }
 }
 
@@ -139,7 +142,7 @@ fn read(word: &str, position: &str, about: &str) -> Result<Happened, EntryUnread
         "link-down" => Happened::LinkDown { link: Said::new(about) },
         "whole" => Happened::Whole { why: about.to_owned() },
         "still" => Happened::Still { row: about.to_owned() },
-        _ => return Err(EntryUnreadable::Word),
+        _ => Happened::Elsewhere(elsewhere::read(word, position, about)?),
     })
 }
 

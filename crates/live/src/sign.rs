@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, VecDeque};
 use network::Position;
 use plan::model::LeverNumber;
 
-use crate::{Entry, Happened, Moment, Railroad, Wait};
+use crate::{Elsewhere, Entry, Happened, Moment, Railroad, Wait};
 
 /// How many of a machine's throws are kept.
 pub const THROWS_KEPT: usize = 40;
@@ -113,7 +113,13 @@ impl Signs {
             // What was awaited on the railroad as it was is not awaited on it as it is.
             Happened::Whole { .. } => self.awaited.clear(),
             // Nothing went out, so nothing is to be held against the machine.
-            Happened::NotSent { machine } => drop(self.awaited.remove(machine)),
+            Happened::NotSent { machine }
+            // Nor when another panel drives it: how long it takes is noticed there.
+            | Happened::Elsewhere(
+                Elsewhere::Stands { machine, .. }
+                | Elsewhere::Lost { machine, .. }
+                | Elsewhere::Declined { machine, .. },
+            ) => drop(self.awaited.remove(machine)),
             Happened::Waits { .. }
             | Happened::Dropped
             | Happened::Asked { .. }
@@ -128,6 +134,9 @@ impl Signs {
             | Happened::Turned { .. }
             | Happened::LinkUp { .. }
             | Happened::LinkDown { .. }
+            | Happened::Elsewhere(
+                Elsewhere::Reached { .. } | Elsewhere::Held { .. } | Elsewhere::LetGo { .. },
+            )
             | Happened::Still { .. } => {}
         }
     }

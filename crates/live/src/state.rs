@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Found, Lever, Moment, Railroad, RouteId, Said, Wait};
+use crate::{Found, HeldBy, Hold, Lever, Moment, Railroad, RouteId, Said, Wait};
 
 /// How long the coils' supply rests between two bursts: a capacitor-discharge unit is charged again in about a second (common
 /// practice, no source).
@@ -41,6 +41,14 @@ pub struct State {
     pub(crate) found: BTreeMap<Said, Found>,
     /// The step that everyone was turned to.
     pub(crate) turned: Option<Said>,
+    /// Machines that panels share and that cannot be thrown from here, with why.
+    pub(crate) away: BTreeMap<MachineId, Said>,
+    /// Machines that panels share, with the link over which they are thrown now.
+    pub(crate) over: BTreeMap<MachineId, Said>,
+    /// What other panels hold, by machine, server and how.
+    pub(crate) elsewhere: BTreeMap<(MachineId, Said, HeldBy), Hold>,
+    /// Why machines were not thrown by the panel that was asked last.
+    pub(crate) declined: BTreeMap<MachineId, Said>,
 }
 
 /// What is known of one machine. At first, nothing.
@@ -134,6 +142,10 @@ pub enum RouteSight {
     NoReport(MachineId),
     /// A machine of it stands otherwise, and nobody sent it there.
     Strayed(MachineId),
+    /// Another panel set a route at the same moment that cannot stand beside it; this is one lever of it.
+    Disputed(LeverNumber),
+    /// This lever of it is out of touch: another panel may throw it.
+    OutOfTouch(LeverNumber),
     /// A lever of it was not thrown, because everything was stopped or the panel was closed.
     NotThrown(LeverNumber),
 }
@@ -152,6 +164,10 @@ impl State {
             links_down: BTreeSet::new(),
             found: BTreeMap::new(),
             turned: None,
+            away: BTreeMap::new(),
+            over: BTreeMap::new(),
+            elsewhere: BTreeMap::new(),
+            declined: BTreeMap::new(),
         }
     }
 
@@ -229,6 +245,12 @@ impl State {
         let (mut left, mut unproven) = (0, None);
         for (&number, &position) in levers.into_iter().flatten() {
             let Some(lever) = railroad.lever(number) else { return RouteSight::NotThrown(number) };
+            if lever.machines.iter().any(|machine| self.away.contains_key(machine)) {
+                return RouteSight::OutOfTouch(number);
+            }
+            if self.is_disputed(railroad, held.route, lever) {
+                return RouteSight::Disputed(number);
+            }
             match self.sight(lever) {
                 Sight::At(at) if at == position => {}
                 Sight::Waiting(_) => left += 1,
@@ -245,6 +267,15 @@ impl State {
             (0, Some(machine)) => RouteSight::Unproven(machine),
             _ => RouteSight::Setting(left),
         }
+    }
+
+    /// Whether a route of another panel is in the way: both were set before either panel heard of the other.
+    fn is_disputed(&self, railroad: &Railroad, route: RouteId, lever: &Lever) -> bool {
+        self.elsewhere.iter().filter(|((_, _, by), _)| *by == HeldBy::Route).any(|((machine, ..), hold)| {
+            let other = railroad.route_called(hold.note.as_str()).filter(|other| *other != route);
+            lever.machines.contains(machine)
+                || other.is_some_and(|other| crate::refusal::shared(railroad, route, other).is_some())
+        })
     }
 
     fn unproven(&self, lever: &Lever) -> Option<MachineId> {

@@ -11,7 +11,7 @@ use std::borrow::Cow;
 use network::{MachineId, Position};
 use plan::model::LeverNumber;
 
-use crate::{Entry, Found, Happened, Moment, Railroad, Refusal, RouteId, Said, State, Wait};
+use crate::{Elsewhere, Entry, Found, Happened, Moment, Railroad, Refusal, RouteId, Said, State, Wait};
 
 /// How long a machine may take to report before the panel says that it has not: twice the slowest stall motor that the
 /// trade expects to meet (about 3 s from stop to stop; common practice, no source).
@@ -115,6 +115,19 @@ pub enum Event {
         /// Its name.
         link: Said,
     },
+    /// Another panel, for which its server of this id speaks, asks for a lever to be thrown.
+    ThrowFor {
+        /// Which.
+        lever: LeverNumber,
+        /// To where.
+        position: Position,
+        /// Who.
+        by: Said,
+        /// The server: what it holds itself does not keep it from throwing.
+        server: Said,
+    },
+    /// Another panel said something over a message broker.
+    Elsewhere(Elsewhere),
     /// The panel was closed, and is open again.
     Opened,
     /// Time has passed.
@@ -184,7 +197,10 @@ impl<'a> Doing<'a> {
 
     fn take(&mut self, event: &Event) -> Result<(), Refusal> {
         match event {
-            Event::Throw { lever, position, by } => self.throw(*lever, *position, by),
+            Event::Throw { lever, position, by } => self.throw(*lever, *position, by, None),
+            Event::ThrowFor { lever, position, by, server } => {
+                self.throw(*lever, *position, by, Some(server))
+            }
             Event::Undo { by } => self.undo(by),
             Event::SetRoute { route, by } => self.set_route(*route, by, false),
             Event::SetOnce { route, by } => self.set_route(*route, by, true),
@@ -212,7 +228,9 @@ impl<'a> Doing<'a> {
                 self.link_down(link);
                 Ok(())
             }
+            Event::Elsewhere(said) => self.hear_elsewhere(said),
             Event::Opened => {
+                self.let_go_elsewhere();
                 self.drop_waiting();
                 Ok(())
             }

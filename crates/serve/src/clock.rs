@@ -3,6 +3,7 @@
 
 use std::time::{Instant, SystemTime, UNIX_EPOCH};
 
+use live::link::broker::Clocks;
 use live::{Moment, Wait};
 
 #[derive(Clone, Copy, Debug)]
@@ -13,13 +14,21 @@ pub(crate) struct Clock {
 
 impl Clock {
     pub(crate) fn start() -> Self {
-        let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-        let opened = Moment(u64::try_from(since_1970.as_millis()).unwrap_or(u64::MAX));
-        Self { opened, started: Instant::now() }
+        Self { opened: time_of_day(), started: Instant::now() }
+    }
+
+    /// Both clocks: this one, and the time of day.
+    pub(crate) fn both(self) -> Clocks {
+        Clocks { passed: self.now(), wall: time_of_day() }
     }
 
     pub(crate) fn now(self) -> Moment {
         let passed = u64::try_from(self.started.elapsed().as_millis()).unwrap_or(u64::MAX);
         self.opened.after(Wait(passed))
     }
+}
+
+fn time_of_day() -> Moment {
+    let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
+    Moment(u64::try_from(since_1970.as_millis()).unwrap_or(u64::MAX))
 }

@@ -16,6 +16,7 @@ use std::time::Duration;
 
 use journal::{Opened, ReadError, Replay};
 use live::link::Fault;
+use live::link::broker::Asked;
 use live::{Event, NumberTwice, Railroad, Said};
 use plan::model::Plan;
 use tokio::sync::{oneshot, watch};
@@ -73,6 +74,11 @@ impl Ear {
         self.order(Order::Trouble { link: link.clone(), why, turn: self.turn }).await;
     }
 
+    /// Tells the desk what another panel asks for.
+    pub(crate) async fn ask(&self, link: &Said, asked: Asked) {
+        self.order(Order::Asked { link: link.clone(), asked, turn: self.turn }).await;
+    }
+
     async fn order(&self, mut order: Order) {
         // A desk that is closed hears nothing.
         while let Err(TrySendError::Full(back)) = self.orders.try_send(order) {
@@ -116,6 +122,12 @@ enum Order {
     /// A link has something to say.
     Heard {
         event: Event,
+        turn: u64,
+    },
+    /// Another panel asks for something over this link.
+    Asked {
+        link: Said,
+        asked: Asked,
         turn: u64,
     },
     /// A link is out of touch, for this reason.

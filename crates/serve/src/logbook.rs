@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex};
 
-use live::{Entry, Found, Happened, Moment, Said};
+use live::{Elsewhere, Entry, Found, Happened, HeldBy, Moment, Said, Stands};
 
 /// How many rows are kept at hand. All of them are in the journal.
 pub(crate) const ROWS_AT_HAND_MAX: usize = 200;
@@ -74,6 +74,36 @@ pub(crate) fn words(what: &Happened) -> String {
         Happened::LinkDown { link } => format!("The {link} is out of touch"),
         Happened::Whole { why } => why.clone(),
         Happened::Still { row } => format!("Still so: {}", row.replace('\t', " ")),
+        Happened::Elsewhere(said) => elsewhere(said),
+    }
+}
+
+fn elsewhere(said: &Elsewhere) -> String {
+    match said {
+        Elsewhere::Reached { machine, over } => format!("Machine {machine} is in touch, over the {over}"),
+        Elsewhere::Lost { machine, why, .. } => format!("Machine {machine} is out of touch: {why}"),
+        Elsewhere::Stands { machine, stands } => match stands {
+            Stands::Unknown => format!("Another panel does not know where machine {machine} stands"),
+            Stands::At(position) => {
+                format!("Another panel says that machine {machine} is {}", position.word())
+            }
+            Stands::Moving(to) => format!("Another panel sent machine {machine} to {}", to.word()),
+            Stands::Sent(to) => {
+                format!("Another panel sent machine {machine} to {}; it cannot report", to.word())
+            }
+            Stands::Overdue(to) => {
+                format!("Another panel sent machine {machine} to {}, no report", to.word())
+            }
+        },
+        Elsewhere::Held { machine, hold, .. } => format!("Machine {machine} is {}", hold.words()),
+        Elsewhere::LetGo { machine, by, .. } => {
+            let what = match by {
+                HeldBy::Lock => "locked",
+                HeldBy::Route => "held by a route",
+            };
+            format!("Machine {machine} is no more {what} on another panel")
+        }
+        Elsewhere::Declined { machine, why } => format!("Machine {machine} was not thrown: {why}"),
     }
 }
 

@@ -9,12 +9,17 @@ use serde_json::json;
 
 /// A refusal, ready to be answered. Every type of this module becomes one.
 #[derive(Debug)]
-pub struct Refused(Box<Response>);
+pub struct Refused(Box<Response>, String);
 
 impl Refused {
     /// Leads a browser to another page of the panel.
     pub(crate) fn elsewhere(page: &'static str) -> Self {
-        Self(Box::new(axum::response::Redirect::to(page).into_response()))
+        Self(Box::new(axum::response::Redirect::to(page).into_response()), String::new())
+    }
+
+    /// The sentence, for those who asked by another way than a request.
+    pub(crate) fn says(&self) -> &str {
+        &self.1
     }
 }
 
@@ -36,9 +41,10 @@ impl From<live::Refusal> for Refused {
         let status = match &refusal {
             R::LeverUnknown(_) | R::MachineUnknown | R::RouteUnknown => StatusCode::NOT_FOUND,
             R::NoteMissing(_) | R::FinderMissing | R::SkipNoteMissing => StatusCode::UNPROCESSABLE_ENTITY,
-            R::LinkDown { .. } | R::SupplyBusy => StatusCode::SERVICE_UNAVAILABLE,
+            R::LinkDown { .. } | R::OutOfTouch { .. } | R::SupplyBusy => StatusCode::SERVICE_UNAVAILABLE,
             R::LeverHeld { .. }
             | R::LeverLocked { .. }
+            | R::HeldElsewhere { .. }
             | R::RouteInTheWay { .. }
             | R::RouteNeedsLocked { .. }
             | R::RouteSetAlready(_)
@@ -52,7 +58,8 @@ impl From<live::Refusal> for Refused {
             | R::UndoNotKnown(_)
             | R::LinkMissing(_) => StatusCode::CONFLICT,
         };
-        Self(Box::new(answer(status, refusal.code(), &refusal.to_string())))
+        let says = refusal.to_string();
+        Self(Box::new(answer(status, refusal.code(), &says)), says)
     }
 }
 
@@ -77,7 +84,8 @@ macro_rules! refusals {
 
             impl From<$name> for Refused {
                 fn from(refusal: $name) -> Self {
-                    Self(Box::new(refusal.into_response()))
+                    let says = refusal.to_string();
+                    Self(Box::new(refusal.into_response()), says)
                 }
             }
         )+

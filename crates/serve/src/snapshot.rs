@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use live::link::Fault;
-use live::{HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Said, Sight, Sign, State, Stop};
+use live::{HeldBy, HeldRoute, Lock, Moment, Railroad, RouteId, RouteSight, Said, Sight, Sign, State, Stop};
 use network::Position;
 use plan::model::LeverNumber;
 
@@ -87,6 +87,8 @@ pub struct LeverNow {
     pub lock: Option<Lock>,
     /// The route that holds it.
     pub route: Option<String>,
+    /// Why it cannot be thrown from here, how other panels hold it, and why the panel that was asked last did not throw it, in words.
+    pub elsewhere: Vec<String>,
     /// Whether a machine of it has reported the other position since it was sent.
     pub contrary: bool,
     /// The change that touched it last.
@@ -162,7 +164,8 @@ impl LeverNow {
             sight: state.sight(lever),
             commanded: state.commanded(lever),
             contrary: lever.machines.iter().any(|&machine| state.standing(machine).contrary),
-            lock: state.lock(lever.number).cloned(),
+            lock: state.lock(lever.number).cloned().or_else(|| locked_elsewhere(state, lever)),
+            elsewhere: elsewhere(state, lever),
             route: state
                 .holder(railroad, lever.number)
                 .and_then(|held| railroad.route(held.route))
@@ -202,6 +205,12 @@ pub(crate) fn look(sight: Sight) -> &'static str {
 
 /// The words that people read and hear about a lever.
 pub(crate) fn words(lever: &LeverNow) -> String {
+    let mut words = vec![sight_words(lever)];
+    words.extend(lever.elsewhere.iter().cloned());
+    words.join("; ")
+}
+
+fn sight_words(lever: &LeverNow) -> String {
     match lever.sight {
         Sight::NotKnown => "not known".to_owned(),
         Sight::Waiting(to) => format!("waits for the supply, then {}", to.word()),
@@ -245,6 +254,30 @@ pub(crate) fn hint(lever: &LeverNow) -> Option<String> {
     Some(format!("Look at its points. If {seen}: throwbar show faults --saw \"lever {number} {saw}\""))
 }
 
+/// A lock of another panel, shown as one of this.
+fn locked_elsewhere(state: &State, lever: &live::Lever) -> Option<Lock> {
+    let mut holds = lever.machines.iter().flat_map(|&machine| state.held_elsewhere(machine, None));
+    let hold = holds.find(|hold| hold.held_by == HeldBy::Lock)?;
+    let note = Said::new(&format!("{} (on the panel {})", hold.note, hold.panel));
+    Some(Lock { note, by: hold.by.clone(), since: Moment(0) })
+}
+
+/// What other panels have to do with a lever.
+fn elsewhere(state: &State, lever: &live::Lever) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for &machine in &lever.machines {
+        let away = state.away(machine).map(|why| format!("out of touch: {why}"));
+        let held = state.held_elsewhere(machine, None).map(live::Hold::words);
+        let declined = state.declined(machine).map(|why| format!("not thrown: {why}"));
+        for words in away.into_iter().chain(held).chain(declined) {
+            if !said.contains(&words) {
+                said.push(words);
+            }
+        }
+    }
+    said
+}
+
 /// What people call a lever: its name where it has one that says more than its number.
 pub(crate) fn called(lever: &LeverNow) -> String {
     if lever.name.is_empty() || lever.name == lever.number.to_string() {
@@ -279,7 +312,11 @@ pub(crate) fn route_look(sight: RouteSight) -> &'static str {
         RouteSight::Set => "set",
         // Dashed, as all that is not proven.
         RouteSight::Setting(_) | RouteSight::Unproven(_) => "setting",
-        RouteSight::NoReport(_) | RouteSight::Strayed(_) | RouteSight::NotThrown(_) => "fault",
+        RouteSight::NoReport(_)
+        | RouteSight::Strayed(_)
+        | RouteSight::OutOfTouch(_)
+        | RouteSight::Disputed(_)
+        | RouteSight::NotThrown(_) => "fault",
     }
 }
 
@@ -304,6 +341,12 @@ fn route_words(railroad: &Railroad, state: &State, sight: RouteSight) -> String 
         }
         RouteSight::Strayed(id) => {
             format!("not safe: machine {} moved and nobody sent it; go and look at its points", machine(id))
+        }
+        RouteSight::Disputed(lever) => format!(
+            "not safe: another panel set a route in its way at the same moment (lever {lever}); release one of them"
+        ),
+        RouteSight::OutOfTouch(lever) => {
+            format!("not safe: lever {lever} is out of touch, and another panel may throw it")
         }
         RouteSight::NotThrown(lever) => format!("not set: lever {lever} was not thrown; set the route again"),
     }

@@ -66,7 +66,8 @@ impl Paper {
     pub(crate) fn checked(&self) -> String {
         let said = self.run("qpdf", &["--check"], false);
         let said = String::from_utf8_lossy(&said).into_owned();
-        let well = ["checking ", "PDF Version", "File is not", "No syntax or stream", "errors that qpdf cannot"];
+        let well =
+            ["checking ", "PDF Version", "File is not", "No syntax or stream", "errors that qpdf cannot"];
         said.lines().filter(|row| !well.iter().any(|start| row.starts_with(start))).collect()
     }
 

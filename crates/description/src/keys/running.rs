@@ -314,6 +314,14 @@ pub(super) const LINK: TableKeys = TableKeys {
         needed("node", Kind::Text, "the name of the node that throwbar is", "\"05.01.01.01.7F.21\"")
             .only(&["layout bus"]),
         needed("topic", Kind::Text, "what all its topics begin with", "\"tern-harbor\"").only(&["broker"]),
+        open(
+            "name",
+            Kind::Text,
+            "the layout's name",
+            "what the other panels on the broker call this one",
+            "\"tower\"",
+        )
+        .only(&["broker"]),
         usual("baud", Kind::Whole(300, 4_000_000), "9600", "bits a second of a serial port", "9600")
             .only(BYTES),
         needed("throw", Kind::Template, "what is sent for a throw", "\"address {address} bit {bit}\\n\"")

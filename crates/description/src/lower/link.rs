@@ -33,7 +33,7 @@ pub(super) fn link(id: Name, mut table: Table<'_, '_>, description: &mut Descrip
     let read = match kind {
         None => {
             // What it would need is not known, so nothing is said of the other keys.
-            for key in ["to", "node", "topic", "baud", "throw", "stop", "free", "confirm"] {
+            for key in ["to", "node", "topic", "name", "baud", "throw", "stop", "free", "confirm"] {
                 let _ = table.value(key);
             }
             None
@@ -89,7 +89,8 @@ fn broker(table: &mut Table<'_, '_>) -> Option<LinkKind> {
         }
         !wild
     });
-    Some(LinkKind::Broker { to: to?, topic: topic? })
+    let name = table.name("name");
+    Some(LinkKind::Broker { to: to?, topic: topic?, name })
 }
 
 fn bytes(table: &mut Table<'_, '_>) -> Option<Bytes> {

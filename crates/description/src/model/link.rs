@@ -33,6 +33,8 @@ pub enum LinkKind {
         to: Spanned<SocketName>,
         /// What all its topics begin with.
         topic: Name,
+        /// What the other panels on it call this one; absent: the layout's name.
+        name: Option<Name>,
     },
     /// Bytes of the user's own wording.
     Bytes(Bytes),

@@ -6,7 +6,7 @@ use plan::model::LeverNumber;
 
 use super::{Doing, Effect, WAITING_MAX};
 use crate::refusal::shared;
-use crate::{Found, Happened, Lever, Refusal, RouteId, RouteSight, Said};
+use crate::{Found, Happened, HeldBy, Hold, Lever, Refusal, RouteId, RouteSight, Said};
 
 impl Doing<'_> {
     pub(super) fn throw(
@@ -14,10 +14,11 @@ impl Doing<'_> {
         number: LeverNumber,
         position: Position,
         by: &Said,
+        server: Option<&Said>,
     ) -> Result<(), Refusal> {
         let lever = self.lever(number)?;
         let coils = lever.coils;
-        self.may_be_thrown(lever)?;
+        self.may_be_thrown(lever, server)?;
         let by = by.clone();
         let ready =
             self.state.waiting.is_empty() || self.state.waiting.iter().flatten().all(|w| w.0 == number);
@@ -39,7 +40,7 @@ impl Doing<'_> {
         let (number, before) = self.state.last_throw().ok_or(Refusal::NothingToUndo)?;
         let lever = self.lever(number)?;
         let coils = lever.coils;
-        self.may_be_thrown(lever)?;
+        self.may_be_thrown(lever, None)?;
         let position = before.ok_or(Refusal::UndoNotKnown(number))?;
         if !self.state.supply_bears(self.railroad, coils, self.at) {
             return Err(Refusal::SupplyBusy);
@@ -50,8 +51,8 @@ impl Doing<'_> {
         Ok(())
     }
 
-    /// Whether anything at all keeps a lever from being thrown by hand.
-    fn may_be_thrown(&self, lever: &Lever) -> Result<(), Refusal> {
+    /// Whether anything at all keeps a lever from being thrown by hand. What another panel holds does not keep that panel itself.
+    fn may_be_thrown(&self, lever: &Lever, server: Option<&Said>) -> Result<(), Refusal> {
         self.not_stopped()?;
         let number = lever.number;
         if let Some(held) = self.state.holder(self.railroad, number) {
@@ -60,6 +61,11 @@ impl Doing<'_> {
         }
         if let Some(lock) = self.state.lock(number) {
             return Err(Refusal::LeverLocked { lever: number, note: lock.note.clone(), by: lock.by.clone() });
+        }
+        for &machine in &lever.machines {
+            if let Some(hold) = self.state.held_elsewhere(machine, server).next() {
+                return Err(Refusal::HeldElsewhere { lever: number, hold: hold.words() });
+            }
         }
         self.can_be_reached(lever)
     }
@@ -101,12 +107,17 @@ impl Doing<'_> {
                         return Err(Refusal::RouteSetAlready(id()));
                     }
                     // What stands wrong is thrown again.
-                    RouteSight::NoReport(_) | RouteSight::Strayed(_) | RouteSight::NotThrown(_) => {}
+                    RouteSight::NoReport(_)
+                    | RouteSight::Strayed(_)
+                    | RouteSight::NotThrown(_)
+                    | RouteSight::OutOfTouch(_)
+                    | RouteSight::Disputed(_) => {}
                 }
             } else if let Some(why) = self.in_the_way(route, held.route) {
                 return Err(Refusal::RouteInTheWay { route: id(), other: self.id_of(held.route), why });
             }
         }
+        self.not_in_the_way_elsewhere(route, levers.keys().copied())?;
         for (number, position) in self.state.to_throw(self.railroad, route) {
             if let Some(lock) = self.state.lock(number) {
                 let note = lock.note.clone();
@@ -117,6 +128,36 @@ impl Doing<'_> {
         let room = WAITING_MAX.saturating_sub(self.state.waiting.len());
         if levers.len() > room && self.railroad.bursts(route).len() > room {
             return Err(Refusal::SupplyBusy);
+        }
+        Ok(())
+    }
+
+    /// Whether a route that is set on another panel, or a lever locked there, keeps this one from being set.
+    fn not_in_the_way_elsewhere(
+        &self,
+        route: RouteId,
+        levers: impl Iterator<Item = LeverNumber>,
+    ) -> Result<(), Refusal> {
+        let id = || self.id_of(route);
+        for ((_, _, by), hold) in &self.state.elsewhere {
+            let other = self.railroad.route_called(hold.note.as_str()).filter(|_| *by == HeldBy::Route);
+            if let Some(why) =
+                other.filter(|other| *other != route).and_then(|other| self.in_the_way(route, other))
+            {
+                let other = format!("{} on the panel {}", hold.note, hold.panel);
+                return Err(Refusal::RouteInTheWay { route: id(), other, why });
+            }
+        }
+        let to_throw = self.state.to_throw(self.railroad, route);
+        for number in levers {
+            // A locked lever that stands right is of use, as it is on one panel.
+            let is_thrown = to_throw.iter().any(|(lever, _)| *lever == number);
+            let in_the_way = |hold: &&Hold| hold.held_by == HeldBy::Route || is_thrown;
+            for &machine in &self.lever(number)?.machines {
+                if let Some(hold) = self.state.held_elsewhere(machine, None).find(in_the_way) {
+                    return Err(Refusal::HeldElsewhere { lever: number, hold: hold.words() });
+                }
+            }
         }
         Ok(())
     }
@@ -220,8 +261,12 @@ impl Doing<'_> {
     fn can_be_reached(&self, lever: &Lever) -> Result<(), Refusal> {
         for &machine in &lever.machines {
             let link = self.railroad.link_of(machine).ok_or(Refusal::LinkMissing(lever.number))?;
-            if !self.state.reaches(&link.name) {
-                return Err(Refusal::LinkDown { link: Said::whole(&link.name) });
+            let over = self.state.over(machine).map_or(link.name.as_str(), Said::as_str);
+            if !self.state.reaches(over) {
+                return Err(Refusal::LinkDown { link: Said::whole(over) });
+            }
+            if let Some(why) = self.state.away(machine) {
+                return Err(Refusal::OutOfTouch { lever: lever.number, why: why.clone() });
             }
         }
         Ok(())

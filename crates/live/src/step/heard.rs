@@ -1,9 +1,11 @@
 //! What links and the clock say.
 
+use std::collections::BTreeSet;
+
 use network::{MachineId, Position};
 
 use super::{CONFIRM_WAIT, Doing};
-use crate::{Happened, Refusal, Said};
+use crate::{Elsewhere, Happened, Refusal, Said};
 
 impl Doing<'_> {
     pub(super) fn confirm(&mut self, id: MachineId, position: Position) -> Result<(), Refusal> {
@@ -38,6 +40,36 @@ impl Doing<'_> {
             self.record(Happened::LinkDown { link: link.clone() });
             self.panel = true;
             self.drop_waiting();
+        }
+    }
+
+    pub(super) fn hear_elsewhere(&mut self, said: &Elsewhere) -> Result<(), Refusal> {
+        let id = self.railroad.machine_named(said.machine()).ok_or(Refusal::MachineUnknown)?;
+        self.record(Happened::Elsewhere(said.clone()));
+        self.panel = true;
+        if let Some(lever) = self.railroad.machine(id).and_then(|machine| machine.lever) {
+            self.announce(lever);
+        }
+        self.find_set();
+        Ok(())
+    }
+
+    /// What other panels hold and drive is heard again when they are; the layout may share nothing any more.
+    pub(super) fn let_go_elsewhere(&mut self) {
+        let shared: BTreeSet<MachineId> =
+            self.state.away.keys().chain(self.state.over.keys()).copied().collect();
+        for id in shared {
+            if let (Some(machine), Some(link)) = (self.railroad.machine(id), self.railroad.link_of(id)) {
+                let (machine, over) = (machine.name.clone(), Said::whole(&link.name));
+                self.record(Happened::Elsewhere(Elsewhere::Reached { machine, over }));
+            }
+        }
+        let held: Vec<_> = self.state.elsewhere.keys().cloned().collect();
+        for (id, server, by) in held {
+            if let Some(machine) = self.railroad.machine(id) {
+                let machine = machine.name.clone();
+                self.record(Happened::Elsewhere(Elsewhere::LetGo { machine, server, by }));
+            }
         }
     }
 

@@ -4,6 +4,8 @@
 //! - `evenings`: whole sessions, random but seeded, on a false clock and a modelled layout.
 //! - `rows`: the written form of an entry.
 //! - `backoff`: when a link is tried again.
+//! - `broker`: several panels on one message broker, whatever goes wrong between them.
+//! - `broker_talk`: what panels on a broker say to one another, message by message.
 //! - `changed`: the railroad is changed while the panel runs.
 //! - `bytes`: links of bytes in the user's own wording.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
@@ -18,6 +20,8 @@
 #![allow(clippy::unwrap_used, clippy::panic, reason = "a test that cannot go on should stop there")]
 
 mod backoff;
+mod broker;
+mod broker_talk;
 mod by_hand;
 mod bytes;
 mod changed;

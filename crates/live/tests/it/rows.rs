@@ -1,7 +1,9 @@
 //! Entries there and back, and rows that nobody here wrote.
 
 use description::record::Verdict;
-use live::{Entry, EntryUnreadable, Found, Happened, Moment, RouteName, Said, State};
+use live::{
+    Elsewhere, Entry, EntryUnreadable, Found, Happened, HeldBy, Hold, Moment, RouteName, Said, Stands, State,
+};
 use network::Position;
 use proptest::prelude::*;
 
@@ -18,6 +20,36 @@ fn said() -> impl Strategy<Value = Said> {
 fn route_names() -> impl Strategy<Value = RouteName> {
     (said(), prop::collection::vec((any::<u16>(), positions()), 0..5))
         .prop_map(|(id, levers)| RouteName { id, levers })
+}
+
+fn stands() -> impl Strategy<Value = Stands> {
+    prop_oneof![
+        Just(Stands::Unknown),
+        positions().prop_map(Stands::At),
+        positions().prop_map(Stands::Moving),
+        positions().prop_map(Stands::Sent),
+        positions().prop_map(Stands::Overdue),
+    ]
+}
+
+fn elsewhere() -> impl Strategy<Value = Elsewhere> {
+    let held_by = || prop_oneof![Just(HeldBy::Lock), Just(HeldBy::Route)];
+    prop_oneof![
+        (".*", said()).prop_map(|(machine, over)| Elsewhere::Reached { machine, over }),
+        (".*", said(), any::<bool>()).prop_map(|(machine, why, is_seen)| Elsewhere::Lost {
+            machine,
+            why,
+            is_seen
+        }),
+        (".*", stands()).prop_map(|(machine, stands)| Elsewhere::Stands { machine, stands }),
+        (".*", said(), held_by(), said(), said(), said()).prop_map(
+            |(machine, server, held_by, panel, note, by)| {
+                Elsewhere::Held { machine, server, hold: Hold { held_by, panel, note, by } }
+            }
+        ),
+        (".*", said(), held_by()).prop_map(|(machine, server, by)| Elsewhere::LetGo { machine, server, by }),
+        (".*", said()).prop_map(|(machine, why)| Elsewhere::Declined { machine, why }),
+    ]
 }
 
 fn entries() -> impl Strategy<Value = Entry> {
@@ -43,6 +75,7 @@ fn entries() -> impl Strategy<Value = Entry> {
         said().prop_map(|link| Happened::LinkDown { link }),
         (said(), said()).prop_map(|(step, by)| Happened::Turned { step, by }),
         found().prop_map(Happened::Found),
+        elsewhere().prop_map(Happened::Elsewhere),
     ];
     (any::<u64>(), what).prop_map(|(at, what)| Entry { at: Moment(at), what })
 }

@@ -29,6 +29,7 @@ impl Keeper {
         }
         (self.state, self.railroad) = (made.state, railroad);
         self.turn += 1;
+        self.for_others.clear();
         self.reopen_links();
         self.snapshot.railroad = Arc::clone(&self.railroad);
         let change = self.snapshot.change + 1;
@@ -48,7 +49,6 @@ impl Keeper {
         match Links::open(&self.railroad, &self.state, self.clock, &ear) {
             Ok(links) => {
                 self.links = links;
-                self.snapshot.link_troubles.extend(Links::unserved(&self.railroad));
                 if self.state.stopped().is_some() {
                     self.links.stop(self.clock.now());
                 }

@@ -4,13 +4,16 @@
 //! who asked get an answer. When the journal can no longer be written it takes nothing more but a stop, and goes on showing
 //! what the layout reports.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender};
 use std::time::Duration;
 
 use journal::Journal;
 use live::link::Fault;
-use live::{Effect, Entry, Event, Happened, Railroad, Said, Signs, State, step};
+use live::link::broker::Asked;
+use live::{Effect, Entry, Event, Happened, Railroad, Said, Sight, Signs, State, step};
+use network::MachineId;
 use plan::model::LeverNumber;
 use tokio::sync::watch;
 
@@ -41,6 +44,10 @@ pub(super) struct Keeper {
     keys: Keys,
     /// True while the journal cannot be written.
     pub(super) stopped: bool,
+    /// False while what another panel asked for is done.
+    asks_on: bool,
+    /// Levers that another panel asked for and that wait for the supply.
+    pub(super) for_others: BTreeSet<LeverNumber>,
     pub(super) clock: Clock,
     pub(super) snapshot: Snapshot,
     pub(super) tended: Tended,
@@ -61,7 +68,6 @@ impl Keeper {
         let clock = Clock::start();
         let mut snapshot = Snapshot::first(&railroad, &state, clock.now(), journal.last_sequence());
         snapshot.signs = signs.noticed();
-        snapshot.link_troubles.extend(Links::unserved(&railroad));
         let (shown, snapshots) = watch::channel(Arc::new(snapshot.clone()));
         let ear = Ear { orders: orders.clone(), turn: 0 };
         let links = Links::open(&railroad, &state, clock, &ear)?;
@@ -75,6 +81,8 @@ impl Keeper {
             logbook,
             keys,
             stopped: false,
+            asks_on: true,
+            for_others: BTreeSet::new(),
             clock,
             snapshot,
             tended,
@@ -114,8 +122,10 @@ impl Keeper {
                 Ok(Order::Change { railroad, by, answer }) => drop(answer.send(self.change(railroad, &by))),
                 Ok(Order::Tend(upkeep)) => self.tended.begin(upkeep),
                 // What is said of a railroad that is no more may mean another machine now.
-                Ok(Order::Heard { turn, .. } | Order::Trouble { turn, .. }) if turn != self.turn => {}
+                Ok(Order::Heard { turn, .. } | Order::Trouble { turn, .. } | Order::Asked { turn, .. })
+                    if turn != self.turn => {}
                 Ok(Order::Heard { event, .. }) => self.hear(&event),
+                Ok(Order::Asked { link, asked, .. }) => self.hear_ask(&link, asked),
                 Ok(Order::Trouble { link, why, .. }) => {
                     let before = self.snapshot.link_troubles.insert(link.to_string(), why.clone());
                     if before != Some(why) {
@@ -155,6 +165,9 @@ impl Keeper {
             drop(self.happen(&report));
         }
         drop(self.happen(&Event::Tick));
+        let waiting: BTreeSet<_> =
+            self.for_others.iter().copied().filter(|lever| self.waits(*lever)).collect();
+        self.for_others = waiting;
     }
 
     /// What a link says. One that is refused changes nothing.
@@ -177,10 +190,37 @@ impl Keeper {
             | Event::Confirmed { .. }
             | Event::QueueFull { .. }
             | Event::LinkDown { .. }
+            | Event::ThrowFor { .. }
+            | Event::Elsewhere(_)
             | Event::Opened
             | Event::Tick => {}
         }
         drop(self.happen(event));
+    }
+
+    /// Whether a machine is another panel's, and its lever is thrown for another panel, which asks for that machine itself.
+    fn is_left_out(&self, machine: MachineId) -> bool {
+        let lever = self.railroad.machine(machine).and_then(|machine| machine.lever);
+        let is_for_others = !self.asks_on || lever.is_some_and(|lever| self.for_others.contains(&lever));
+        is_for_others && self.links.is_asked(&self.railroad, &self.state, machine)
+    }
+
+    fn waits(&self, lever: LeverNumber) -> bool {
+        let lever = self.railroad.lever(lever);
+        lever.is_some_and(|lever| matches!(self.state.sight(lever), Sight::Waiting(_)))
+    }
+
+    /// Another panel asks for a throw: it is done as if a person had asked, but of no third panel.
+    fn hear_ask(&mut self, link: &Said, asked: Asked) {
+        let Asked { lever, position, .. } = asked;
+        let event = Event::ThrowFor { lever, position, by: asked.by.clone(), server: asked.server.clone() };
+        self.asks_on = false;
+        let done = self.happen(&event);
+        self.asks_on = true;
+        if self.waits(lever) {
+            self.for_others.insert(lever);
+        }
+        self.links.answer(link, asked, done.err().map(|refused| refused.says().to_owned()));
     }
 
     fn ask(&mut self, event: Event, key: Option<String>) -> Answer {
@@ -222,7 +262,9 @@ impl Keeper {
         for effect in effects {
             match effect {
                 Effect::Send { machine, position } => {
-                    if !self.links.send(&self.railroad, machine, position, now) {
+                    if !self.is_left_out(machine)
+                        && !self.links.send(&self.railroad, &self.state, machine, position, now)
+                    {
                         not_sent.push(machine);
                     }
                 }
@@ -236,6 +278,7 @@ impl Keeper {
         }
         if panel || !changed.is_empty() {
             self.announce(&changed);
+            self.links.show(&self.railroad, &self.state);
         }
         for machine in not_sent {
             // Nothing is sent for it, so this goes no deeper.
@@ -317,6 +360,7 @@ impl Keeper {
 fn is_asked(event: &Event) -> bool {
     match event {
         Event::Throw { .. }
+        | Event::ThrowFor { .. }
         | Event::Undo { .. }
         | Event::SetRoute { .. }
         | Event::SetOnce { .. }
@@ -331,6 +375,7 @@ fn is_asked(event: &Event) -> bool {
         | Event::QueueFull { .. }
         | Event::LinkUp { .. }
         | Event::LinkDown { .. }
+        | Event::Elsewhere(_)
         | Event::Opened
         | Event::Tick => false,
     }

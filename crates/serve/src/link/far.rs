@@ -21,6 +21,7 @@ use tokio::sync::mpsc::{Receiver, Sender, channel};
 use tokio::sync::watch;
 use tokio::time::{sleep, timeout};
 
+use super::permits::Permits;
 use super::place::{Place, Stream};
 use crate::clock::Clock;
 use crate::desk::Ear;
@@ -79,6 +80,7 @@ pub(super) struct Talk {
     stops: watch::Receiver<Asked>,
     ear: Ear,
     clock: Clock,
+    permits: Permits,
     backoff: Backoff,
 }
 
@@ -91,10 +93,10 @@ enum Ended {
 }
 
 impl Talk {
-    pub(super) fn new(wire: Wire, place: Place, ear: Ear, clock: Clock) -> (Far, Self) {
+    pub(super) fn new(wire: Wire, place: Place, ear: Ear, clock: Clock, permits: Permits) -> (Far, Self) {
         let (to_commands, commands) = channel(COMMANDS_WAITING_MAX);
         let (to_stops, stops) = watch::channel(Asked::Nothing);
-        let talk = Self { wire, place, commands, stops, ear, clock, backoff: Backoff::default() };
+        let talk = Self { wire, place, commands, stops, ear, clock, permits, backoff: Backoff::default() };
         (Far { commands: to_commands, stops: to_stops }, talk)
     }
 
@@ -210,7 +212,8 @@ impl Talk {
 
     async fn throw(&mut self, Command { machine, position, at }: Command) {
         let is_late = self.clock.now().since(at) > COMMAND_FRESH;
-        if is_late || !self.wire.throw(machine, position) {
+        // Looked at last, for it may run out while a command waits.
+        if is_late || !self.permits.may_drive(machine) || !self.wire.throw(machine, position) {
             self.ear.tell(Event::QueueFull { machine }).await;
         }
     }

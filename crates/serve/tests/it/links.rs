@@ -321,14 +321,6 @@ async fn what_a_slow_port_cannot_send_in_time_is_dropped_and_said() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn a_link_that_this_version_cannot_serve_says_so_and_throws_nothing() {
-    let panel = panel_with("[link.club]\nkind = \"broker\"\nto = \"127.0.0.1:1883\"\ntopic = \"harbor\"\n");
-    assert_eq!(refused(&panel, 1).await, "link-down");
-    let snapshot = panel.desk().snapshot();
-    assert_eq!(snapshot.link_troubles["link club"], "this version does not speak to message brokers yet");
-}
-
-#[tokio::test(flavor = "multi_thread")]
 async fn a_lever_that_no_link_moves_is_refused() {
     let panel = panel_with("[link.model]\nkind = \"simulator\"\nmoves = [\"cross\"]\n");
     assert_eq!(refused(&panel, 1).await, "link-missing");

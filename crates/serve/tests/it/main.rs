@@ -6,6 +6,7 @@
 //! - `changes`: the layout is changed while it is served.
 //! - `faults`: people, devices and cables that do what they should not.
 //! - `links`: links over sockets and a pseudo-terminal, lost and found again.
+//! - `brokers`: panels that share a railroad over a real message broker.
 //! - `keys`: a panel that the network can reach, and what each key opens.
 //! - `looks`: the style sheet, measured.
 //! - `published`: the document of addresses, and the measurements.
@@ -25,6 +26,7 @@
 mod answers;
 mod aside;
 mod asked;
+mod brokers;
 mod browser;
 mod changes;
 mod commissioning;
