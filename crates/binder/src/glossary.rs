@@ -52,11 +52,12 @@ fn add(text: &str, used: &mut BTreeSet<String>) {
 }
 
 fn gather(value: &Value, used: &mut BTreeSet<String>) {
-    match value {
-        Value::Str(text) => add(text, used),
-        Value::Array(array) => array.iter().for_each(|value| gather(value, used)),
-        Value::Dict(dict) => dict.iter().for_each(|(_, value)| gather(value, used)),
-        _ => {}
+    if let Value::Str(text) = value {
+        add(text, used);
+    } else if let Value::Array(array) = value {
+        array.iter().for_each(|value| gather(value, used));
+    } else if let Value::Dict(dict) = value {
+        dict.iter().for_each(|(_, value)| gather(value, used));
     }
 }
 

@@ -25,17 +25,12 @@ pub(crate) fn narrow(values: &mut Dict, place: &Value) {
 }
 
 fn member(value: &Value, name: &str) -> Value {
-    match value {
-        Value::Dict(dict) => dict.get(name).ok().cloned().unwrap_or(Value::None),
-        _ => Value::None,
-    }
+    let Value::Dict(dict) = value else { return Value::None };
+    dict.get(name).ok().cloned().unwrap_or(Value::None)
 }
 
 fn list(value: &Value) -> Array {
-    match value {
-        Value::Array(array) => array.clone(),
-        _ => Array::new(),
-    }
+    if let Value::Array(array) = value { array.clone() } else { Array::new() }
 }
 
 /// Keeps of the list at this path what `keeps` says.
@@ -58,14 +53,14 @@ fn within(values: &mut Dict, path: &[&str], inner: &str, keeps: impl Fn(&Value) 
 
 fn change(values: &mut Dict, path: &[&str], made: impl Fn(&Array) -> Array) {
     let Some((first, rest)) = path.split_first() else { return };
-    let Ok(value) = values.get(first).cloned() else { return };
-    let value = match value {
-        Value::Array(array) if rest.is_empty() => made(&array).into_value(),
-        Value::Dict(mut inner) => {
+    let changed = match (values.get(first), rest.is_empty()) {
+        (Ok(Value::Array(array)), true) => made(array).into_value(),
+        (Ok(Value::Dict(inner)), _) => {
+            let mut inner = inner.clone();
             change(&mut inner, rest, made);
             inner.into_value()
         }
-        other => other,
+        _ => return,
     };
-    values.insert((*first).into(), value);
+    values.insert((*first).into(), changed);
 }

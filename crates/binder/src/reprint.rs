@@ -56,13 +56,8 @@ fn panels_to_reprint(old: &Plan, new: &Plan) -> Vec<String> {
 }
 
 fn panel_name(panel: &Value) -> String {
-    match panel {
-        Value::Dict(panel) => match panel.get("name") {
-            Ok(Value::Str(name)) => name.to_string(),
-            _ => String::new(),
-        },
-        _ => String::new(),
-    }
+    let Value::Dict(panel) = panel else { return String::new() };
+    if let Ok(Value::Str(name)) = panel.get("name") { name.to_string() } else { String::new() }
 }
 
 /// Whether a sheet of this title is one that [`to_reprint`] knows; parts of a sheet count as the sheet.

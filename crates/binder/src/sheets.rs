@@ -90,10 +90,10 @@ pub fn sheet_titles(plan: &Plan, options: &Options<'_>) -> Vec<String> {
     for kind in &KINDS {
         match kind.title {
             EACH_BUS => {
-                titles.extend(plan.network.buses.iter().map(|bus| format!("{EACH_BUS} {}", bus.name)))
+                titles.extend(plan.network.buses.iter().map(|bus| format!("{EACH_BUS} {}", bus.name)));
             }
             EACH_PANEL => {
-                titles.extend(panels(plan).into_iter().map(|panel| format!("{EACH_PANEL} {panel}")))
+                titles.extend(panels(plan).into_iter().map(|panel| format!("{EACH_PANEL} {panel}")));
             }
             title if is_there(plan, options, title) => titles.push(title.to_owned()),
             _ => {}

@@ -80,7 +80,7 @@ impl Endpoint {
 
 /// Every address of the panel.
 pub(crate) fn all() -> Vec<Endpoint> {
-    [seen(), asked(), trials(), doors()].into_iter().flatten().collect()
+    [seen(), asked(), upkeep(), trials(), doors()].into_iter().flatten().collect()
 }
 
 /// What can be looked at.
@@ -171,14 +171,6 @@ fn asked() -> Vec<Endpoint> {
             "Releases a route.",
         ),
         asked(
-            "/practice",
-            "PracticeAsked",
-            Taken("PracticeTold"),
-            post(practice::put_in),
-            "Puts a fault into a machine of the simulated layout, or mends it.",
-        )
-        .needing(Some(Role::Maintain)),
-        asked(
             "/stop",
             "WholeAsked",
             Taken("PanelTold"),
@@ -200,6 +192,22 @@ fn asked() -> Vec<Endpoint> {
             post(whole::undo),
             "Throws the last thrown lever back.",
         ),
+    ]
+}
+
+/// What the layout and its model are changed by.
+fn upkeep() -> Vec<Endpoint> {
+    use Gives::Taken;
+    let asked = Endpoint::asked;
+    vec![
+        asked(
+            "/practice",
+            "PracticeAsked",
+            Taken("PracticeTold"),
+            post(practice::put_in),
+            "Puts a fault into a machine of the simulated layout, or mends it.",
+        )
+        .needing(Some(Role::Maintain)),
         asked(
             "/layout/read",
             "LayoutAsked",
