@@ -10,7 +10,7 @@ use std::process::Command;
 pub(crate) const BARE: &str = "thumbv7em-none-eabihf";
 
 /// A program that has to be there, and the Debian package it comes in.
-const PROGRAMS: [(&str, &str); 9] = [
+const PROGRAMS: [(&str, &str); 10] = [
     // The fuzzer is written in C++.
     ("c++", "g++"),
     ("node", "nodejs"),
