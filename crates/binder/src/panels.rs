@@ -57,13 +57,14 @@ pub(crate) fn all_leads(ledger: &Ledger<'_>) -> Array {
     ledger.plan.levers.iter().map(|planned| leads(ledger, planned.lever).into_value()).collect()
 }
 
-/// What a lever leads to: `(lever, normal, reverse)`.
+/// What a lever leads to: `(lever, normal, reverse, tracks)`, these the tracks that are named.
 fn leads(ledger: &Ledger<'_>, lever: LeverId) -> Dict {
-    let [normal, reverse] = led_to(ledger.plan, lever);
+    let ([normal, reverse], tracks) = led_to(ledger.plan, lever);
     dict! {
         "lever" => ledger.lever(lever),
         "normal" => ledger.words(&normal),
         "reverse" => ledger.words(&reverse),
+        "tracks" => tracks.iter().map(|track| ledger.words(track)).collect::<Array>(),
     }
 }
 
@@ -71,8 +72,8 @@ fn leads(ledger: &Ledger<'_>, lever: LeverId) -> Dict {
 type Way<'a> = [(&'a str, String); 2];
 
 /// Where a train goes that meets the points of a lever, normal and reverse: the track that only this position leads to, or the
-/// ways through where that is not one track.
-fn led_to(plan: &Plan, lever: LeverId) -> [String; 2] {
+/// ways through where that is not one track. Then every track that is named.
+fn led_to(plan: &Plan, lever: LeverId) -> ([String; 2], BTreeSet<String>) {
     let [normal, reverse] = [Position::Normal, Position::Reverse].map(|position| ways(plan, lever, position));
     let only = |these: &[Way<'_>], others: &[Way<'_>]| {
         let known: BTreeSet<&str> = others.iter().flatten().map(|(track, _)| *track).collect();
@@ -81,14 +82,16 @@ fn led_to(plan: &Plan, lever: LeverId) -> [String; 2] {
         (these.len() == 1 && tracks.len() == 1).then(|| tracks.concat())
     };
     if let (Some(normal), Some(reverse)) = (only(&normal, &reverse), only(&reverse, &normal)) {
-        return [normal, reverse];
+        let named = [normal.clone(), reverse.clone()].into();
+        return ([normal, reverse], named);
     }
+    let named = normal.iter().chain(&reverse).flatten().map(|(track, _)| (*track).to_owned()).collect();
     let plain = [&normal, &reverse].map(|ways| spelled(ways, |(track, _)| (*track).to_owned()));
     if plain[0] != plain[1] {
-        return plain;
+        return (plain, named);
     }
     // Both legs are one track, as in a loop.
-    [&normal, &reverse].map(|ways| spelled(ways, |(track, leg)| format!("{track} ({leg})")))
+    ([&normal, &reverse].map(|ways| spelled(ways, |(track, leg)| format!("{track} ({leg})"))), named)
 }
 
 fn spelled(ways: &[Way<'_>], end: impl Fn(&(&str, String)) -> String) -> String {

@@ -14,8 +14,9 @@ export function follow(take) {
   stream.addEventListener("levers", (event) => {
     setLink("following");
     const told = JSON.parse(event.data);
+    if (told.sheet !== document.body.dataset.sheet) location.reload();
+    else take(told);
     document.body.dataset.seen = told.id;
-    take(told);
   });
   stream.addEventListener("error", () => {
     setLink("lost");

@@ -193,7 +193,7 @@ fn sheet(panel: &Panel, role: Role, title: &str, script: &str, inside: &Markup) 
                 link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                 script type="module" src={ "/assets/" (script) } {}
             }
-            body data-role=(role.word()) data-link="opening" {
+            body data-role=(role.word()) data-sheet=(panel.sheet()) data-link="opening" {
                 header.block {
                     h1 { (panel.layout()) }
                     dl {

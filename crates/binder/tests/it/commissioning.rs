@@ -25,7 +25,7 @@ fn every_step_stands_with_what_to_do_and_what_to_expect() {
         let row = letters(&format!("{} {}: {} {}", index + 1, step.phase.word(), step.does, step.expect));
         assert!(words.contains(&row), "no `{row}`");
     }
-    assert!(words.contains(&letters(&format!("It takes {} crawls under the bench", order.crawls))));
+    assert!(words.contains(&letters(&format!("All of it takes {} crawls under the bench", order.crawls))));
     assert!(words.contains(&letters("Mains wiring is for a licensed electrician")));
 }
 
