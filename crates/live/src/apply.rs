@@ -50,6 +50,9 @@ impl State {
             Happened::Overdue { machine } | Happened::NotSent { machine } => {
                 self.named(railroad, machine)?.overdue = true;
             }
+            Happened::Inverted { machine, inverted } => {
+                *self.named(railroad, machine)? = Standing { inverted: *inverted, ..Standing::default() };
+            }
             Happened::Asked { route, by } => self.ask(railroad, named(railroad, route)?, by, entry.at, false),
             Happened::AskedOnce { route, by } => {
                 self.ask(railroad, named(railroad, route)?, by, entry.at, true);

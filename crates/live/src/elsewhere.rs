@@ -142,7 +142,7 @@ impl State {
             }
             Elsewhere::Lost { why, is_seen, .. } => {
                 if !is_seen {
-                    *standing = Standing::default();
+                    *standing = Standing { inverted: standing.inverted, ..Standing::default() };
                 }
                 self.over.remove(&id);
                 self.away.insert(id, why.clone());

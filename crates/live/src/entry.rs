@@ -147,6 +147,13 @@ pub enum Happened {
         /// Its name.
         link: Said,
     },
+    /// The as-built record says anew which way round a machine moves. Where it stands is not known until it reports.
+    Inverted {
+        /// Its name.
+        machine: String,
+        /// Whether it moves the other way round than it is told.
+        inverted: bool,
+    },
     /// Another panel said something over a message broker.
     Elsewhere(Elsewhere),
     /// From here on stands only what the rows after this one say: the layout was changed, or older rows were put aside.

@@ -5,7 +5,7 @@
 //! then every entry is gone through.
 //!
 //! ```text
-//! machine    commanded  confirmed  awaited since  overdue, contrary  name
+//! machine    commanded  confirmed  awaited since  overdue, contrary or inverted  name
 //! waiting    1N,4R
 //! held       1N,4R  since  complete, once  by  id
 //! ```
@@ -33,7 +33,12 @@ impl State {
                 letter(standing.confirmed),
                 moment(standing.waiting_since),
                 flag(standing.overdue, "o"),
-                flag(standing.contrary, "c"),
+                match (standing.contrary, standing.inverted) {
+                    (true, true) => "ci",
+                    (true, false) => "c",
+                    (false, true) => "i",
+                    (false, false) => "-",
+                },
                 machine.name
             ));
         }
@@ -103,7 +108,8 @@ impl State {
                     confirmed: read_letter(confirmed)?,
                     waiting_since: if *since == "-" { None } else { Some(number(since).map(Moment)?) },
                     overdue: *overdue == "o",
-                    contrary: *contrary == "c",
+                    contrary: contrary.starts_with('c'),
+                    inverted: contrary.ends_with('i'),
                 };
             }
             ("waiting", [burst]) => self.waiting.push_back(read_levers(railroad, burst)?),

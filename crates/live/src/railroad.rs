@@ -72,6 +72,9 @@ pub struct Lever {
     pub coils: usize,
     /// The accessory address that its machines answer.
     pub address: UserAddress,
+    /// Whether its commands go out the other way round, and its reports come in so: every machine at its address is inverted by
+    /// the record. Where only some are, no command is right for all, and none is turned.
+    pub turned: bool,
 }
 
 /// One motor under the benchwork.
@@ -81,6 +84,8 @@ pub struct Machine {
     pub name: String,
     /// The lever that moves it; none where the plan gave it none.
     pub lever: Option<LeverNumber>,
+    /// Whether the as-built record says that it moves the other way round than it is told.
+    pub inverted: bool,
 }
 
 /// Two levers of the plan carry one number, so nobody could say which of them is meant.
@@ -99,7 +104,11 @@ impl Railroad {
     pub fn new(plan: impl Into<Arc<Plan>>) -> Result<Self, NumberTwice> {
         let plan: Arc<Plan> = plan.into();
         let mut machines: Vec<Machine> = (plan.network.machines.iter())
-            .map(|machine| Machine { name: machine.name.clone(), lever: None })
+            .map(|machine| {
+                let found = plan.findings.get(&format!("machine {}", machine.name));
+                let inverted = found.is_some_and(|finding| finding.inverted);
+                Machine { name: machine.name.clone(), lever: None, inverted }
+            })
             .collect();
         let mut levers = BTreeMap::new();
         for planned in &plan.levers {
@@ -110,7 +119,10 @@ impl Railroad {
                     machine.lever = Some(number);
                 }
             }
+            let is_inverted =
+                |id: &MachineId| machines.get(id.index()).is_some_and(|machine| machine.inverted);
             let entry = Lever {
+                turned: !lever.machines.is_empty() && lever.machines.iter().all(is_inverted),
                 number,
                 id: lever.id.clone(),
                 name: lever.name.clone(),

@@ -63,6 +63,8 @@ fn columns(what: &Happened) -> (&'static str, String, String) {
         Happened::Confirmed { machine, position } => ("confirmed", position.word().into(), machine.clone()),
         Happened::Overdue { machine } => ("overdue", none(), machine.clone()),
         Happened::NotSent { machine } => ("not-sent", none(), machine.clone()),
+        Happened::Inverted { machine, inverted: true } => ("inverted", none(), machine.clone()),
+        Happened::Inverted { machine, inverted: false } => ("not-inverted", none(), machine.clone()),
         Happened::Asked { route, by } => ("asked", levers(route), format!("{by}\t{}", route.id)),
         Happened::AskedOnce { route, by } => ("asked-once", levers(route), format!("{by}\t{}", route.id)),
         Happened::Set { route } => ("set", levers(route), format!("\t{}", route.id)),
@@ -120,6 +122,8 @@ fn read(word: &str, position: &str, about: &str) -> Result<Happened, EntryUnread
         "confirmed" => Happened::Confirmed { machine: machine(), position: of()? },
         "overdue" => Happened::Overdue { machine: machine() },
         "not-sent" => Happened::NotSent { machine: machine() },
+        "inverted" => Happened::Inverted { machine: machine(), inverted: true },
+        "not-inverted" => Happened::Inverted { machine: machine(), inverted: false },
         "asked" | "asked-once" | "set" | "released" => read_route(word, position, about)?,
         "locked" => {
             let mut parts = about.splitn(3, '\t');

@@ -114,6 +114,7 @@ impl Signs {
             Happened::Whole { .. } => self.awaited.clear(),
             // Nothing went out, so nothing is to be held against the machine.
             Happened::NotSent { machine }
+            | Happened::Inverted { machine, .. }
             // Nor when another panel drives it: how long it takes is noticed there.
             | Happened::Elsewhere(
                 Elsewhere::Stands { machine, .. }

@@ -64,6 +64,8 @@ pub struct Standing {
     pub overdue: bool,
     /// Whether it has reported the other position since it was sent: it may be wired the wrong way round.
     pub contrary: bool,
+    /// Whether all this was seen while the record called it inverted.
+    pub inverted: bool,
 }
 
 /// Coils that fired together.

@@ -232,6 +232,7 @@ impl<'a> Doing<'a> {
             Event::Opened => {
                 self.let_go_elsewhere();
                 self.drop_waiting();
+                self.heed_inverted();
                 Ok(())
             }
             Event::Tick => {
@@ -239,6 +240,20 @@ impl<'a> Doing<'a> {
                 self.fire();
                 self.release_done();
                 Ok(())
+            }
+        }
+    }
+
+    /// What was reported while a machine was not known to be inverted says the opposite of where it stands, or does not: both have
+    /// been seen under benchworks.
+    fn heed_inverted(&mut self) {
+        let railroad = self.railroad;
+        let differs = |id: MachineId, inverted: bool| self.state.standing(id).inverted != inverted;
+        let differing = railroad.machines().filter(|&(id, machine)| differs(id, machine.inverted));
+        for machine in differing.map(|(_, machine)| machine).collect::<Vec<_>>() {
+            self.record(Happened::Inverted { machine: machine.name.clone(), inverted: machine.inverted });
+            if let Some(lever) = machine.lever {
+                self.announce(lever);
             }
         }
     }

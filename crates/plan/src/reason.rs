@@ -191,5 +191,6 @@ rules! {
     WIRES_TO_SWAP "wires-to-swap" "the wires of machine {} end at {}; swapped there, cabs, buttons and the screen are right at once, and every sheet stays true"
     NO_DIRECTION "no-direction" "the wires of machine {} carry no direction, so swapping any would only stop it"
     NO_WIRES_TO_SWAP "no-wires-to-swap" "the decoder of machine {} is inside it or unknown, so the plan has no wires of it to swap"
+    SAME_PACKETS "same-packets" "lever {} moves other machines by the same packets, and those would go wrong with machine {} turned round"
     FEEDER_HELPS "feeder-helps" "a second cable from {} to here lifts the lowest voltage from {} to {}, more than to any other place"
 }

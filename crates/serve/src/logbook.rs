@@ -54,6 +54,12 @@ pub(crate) fn words(what: &Happened) -> String {
         }
         Happened::Dropped => "What waited for the supply is not thrown any more".to_owned(),
         Happened::Confirmed { machine, position } => format!("Machine {machine} reports {}", position.word()),
+        Happened::Inverted { machine, inverted: true } => {
+            format!("Machine {machine} is inverted now, by the record; where it stands is not known")
+        }
+        Happened::Inverted { machine, inverted: false } => {
+            format!("Machine {machine} is inverted no more, by the record; where it stands is not known")
+        }
         Happened::Overdue { machine } => format!("Machine {machine} has not reported in time"),
         Happened::NotSent { machine } => {
             format!("Nothing was sent to machine {machine}: its link had no room or was out of touch")

@@ -16,7 +16,7 @@
 //! panel shows it as on its way, never as arrived. The panel itself sends nothing again on reopening: a real machine must
 //! not move because a computer was started.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use network::{MachineId, Position};
 use packet::{
@@ -49,8 +49,10 @@ pub enum Fault {
 /// The modelled layout.
 #[derive(Clone, Debug)]
 pub struct Simulator {
-    /// What each machine answers to.
-    addresses: BTreeMap<MachineId, BinaryAddress>,
+    /// What each machine answers to, and whether its commands are turned round.
+    addresses: BTreeMap<MachineId, (BinaryAddress, bool)>,
+    /// Machines that move the other way round than they are told, by the record.
+    inverted: BTreeSet<MachineId>,
     /// What each address moves.
     outputs: BTreeMap<BinaryAddress, Vec<MachineId>>,
     faults: BTreeMap<MachineId, Fault>,
@@ -89,11 +91,12 @@ impl Simulator {
             let is_modelled =
                 |machine: &MachineId| railroad.link_of(*machine).is_some_and(Reach::is_simulated);
             let modelled = lever.machines.iter().copied().filter(is_modelled);
-            addresses.extend(modelled.clone().map(|machine| (machine, address)));
+            addresses.extend(modelled.clone().map(|machine| (machine, (address, lever.turned))));
             outputs.entry(address).or_default().extend(modelled);
         }
         Self {
             addresses,
+            inverted: railroad.machines().filter(|(_, machine)| machine.inverted).map(|(id, _)| id).collect(),
             outputs,
             faults: BTreeMap::new(),
             stands: BTreeMap::new(),
@@ -111,7 +114,8 @@ impl Simulator {
             simulator.stands.extend(standing.confirmed.map(|at| (machine, at)));
             let is_modelled = simulator.addresses.contains_key(&machine);
             if let (true, Some(_), Some(to)) = (is_modelled, standing.waiting_since, standing.commanded) {
-                simulator.start(machine, to, at);
+                let turned = simulator.addresses.get(&machine).is_some_and(|&(_, turned)| turned);
+                simulator.start(machine, if turned { to.other() } else { to }, at);
             }
         }
         simulator.trains_stopped = state.stopped().is_some();
@@ -120,8 +124,8 @@ impl Simulator {
 
     /// Takes a command for one machine. All machines at its address answer it, as they do under a real benchwork.
     pub fn send(&mut self, machine: MachineId, to: Position, at: Moment) {
-        let Some(&address) = self.addresses.get(&machine) else { return };
-        let to = match to {
+        let Some(&(address, turned)) = self.addresses.get(&machine) else { return };
+        let to = match if turned { to.other() } else { to } {
             Position::Normal => packet::Position::Normal,
             Position::Reverse => packet::Position::Reverse,
         };
@@ -209,7 +213,8 @@ impl Simulator {
     }
 
     /// A decoder's output starts a machine.
-    fn start(&mut self, machine: MachineId, to: Position, at: Moment) {
+    fn start(&mut self, machine: MachineId, told: Position, at: Moment) {
+        let to = if self.inverted.contains(&machine) { told.other() } else { told };
         let (to, takes) = match self.faults.get(&machine) {
             Some(Fault::Stuck) => return,
             Some(Fault::WrongWayRound) => (to.other(), TRAVEL),

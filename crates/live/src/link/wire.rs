@@ -21,7 +21,8 @@ pub const BYTES_WAITING_MAX: usize = 64 * 1024;
 pub struct Wire {
     name: Said,
     counting: Counting,
-    addresses: BTreeMap<MachineId, UserAddress>,
+    /// What each machine answers to, and whether its commands are turned round.
+    addresses: BTreeMap<MachineId, (UserAddress, bool)>,
     at_address: BTreeMap<BinaryAddress, Vec<MachineId>>,
     tongue: Tongue,
 }
@@ -41,8 +42,8 @@ impl Wire {
         let mut at_address: BTreeMap<BinaryAddress, Vec<MachineId>> = BTreeMap::new();
         for &machine in &reach.machines {
             let lever = railroad.machine(machine).and_then(|machine| railroad.lever(machine.lever?));
-            let Some(address) = lever.map(|lever| lever.address) else { continue };
-            addresses.insert(machine, address);
+            let Some((address, turned)) = lever.map(|lever| (lever.address, lever.turned)) else { continue };
+            addresses.insert(machine, (address, turned));
             at_address.entry(address.binary(counting.scheme)).or_default().push(machine);
         }
         let tongue = match &plan.network.described.links.get(reach.described?)?.kind {
@@ -123,7 +124,8 @@ impl Wire {
 
     /// Throws a machine: false when nothing will go out.
     pub fn throw(&mut self, machine: MachineId, position: Position) -> bool {
-        let Some(&address) = self.addresses.get(&machine) else { return false };
+        let Some(&(address, turned)) = self.addresses.get(&machine) else { return false };
+        let position = if turned { position.other() } else { position };
         let counting = self.counting;
         match &mut self.tongue {
             Tongue::Bus(bus) => {
@@ -165,9 +167,13 @@ impl Wire {
     pub fn read(&mut self, bytes: &[u8], at: Moment) -> Vec<Event> {
         let counting = self.counting;
         let mut events = Vec::new();
+        let addresses = &self.addresses;
         let mut stands = |address: BinaryAddress, position: Position, of: &BTreeMap<_, Vec<MachineId>>| {
             let machines = of.get(&address).into_iter().flatten();
-            events.extend(machines.map(|&machine| Event::Confirmed { machine, position }));
+            events.extend(machines.map(|&machine| {
+                let turned = addresses.get(&machine).is_some_and(|&(_, turned)| turned);
+                Event::Confirmed { machine, position: if turned { position.other() } else { position } }
+            }));
         };
         match &mut self.tongue {
             Tongue::Bus(bus) => {

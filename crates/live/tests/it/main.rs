@@ -8,6 +8,7 @@
 //! - `broker_talk`: what panels on a broker say to one another, message by message.
 //! - `changed`: the railroad is changed while the panel runs.
 //! - `bytes`: links of bytes in the user's own wording.
+//! - `inverted`: a machine that moves the other way round, by the record.
 //! - `layout_bus`: the node on the layout bus, held to the standards' frames.
 //! - `routes`: routes set and released beside levers, locks and stops, on the demo's first module.
 //! - `once`: routes that are set and not held.
@@ -27,6 +28,7 @@ mod bytes;
 mod changed;
 mod evenings;
 mod faults;
+mod inverted;
 mod layout_bus;
 mod model;
 mod once;

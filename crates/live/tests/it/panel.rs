@@ -23,7 +23,10 @@ pub(crate) struct Panel {
 
 impl Panel {
     pub(crate) fn of(text: &str) -> Self {
-        let railroad = Railroad::new(testkit::plan_of(text)).unwrap();
+        Self::on(Railroad::new(testkit::plan_of(text)).unwrap())
+    }
+
+    pub(crate) fn on(railroad: Railroad) -> Self {
         let (state, simulator) = (State::unknown(&railroad), Simulator::new(&railroad));
         Self { railroad, state, simulator, journal: Vec::new(), now: Moment(1_000_000), sent: Vec::new() }
     }

@@ -63,6 +63,7 @@ fn entries() -> impl Strategy<Value = Entry> {
         (".*", positions()).prop_map(|(machine, position)| Happened::Confirmed { machine, position }),
         ".*".prop_map(|machine| Happened::Overdue { machine }),
         ".*".prop_map(|machine| Happened::NotSent { machine }),
+        (".*", any::<bool>()).prop_map(|(machine, inverted)| Happened::Inverted { machine, inverted }),
         (route_names(), said()).prop_map(|(route, by)| Happened::Asked { route, by }),
         (route_names(), said()).prop_map(|(route, by)| Happened::AskedOnce { route, by }),
         route_names().prop_map(|route| Happened::Set { route }),

@@ -83,3 +83,6 @@ mod power;
 
 // The conductors of buses, by hand.
 mod bus_wires;
+
+/// What to do about machines that move the wrong way.
+mod wrong_way;

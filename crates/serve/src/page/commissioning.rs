@@ -176,7 +176,11 @@ fn remedies(railroad: &Railroad, step: &Step, finding: &Finding) -> Markup {
                     }
                     Remedy::Invert => p {
                         b { "Let the record say that it is inverted." }
-                        " Taking what was found into the record writes it there. Cabs and buttons then throw " (network.machine(machine).name) " the other way round: mark its lever."
+                        " Taking what was found into the record writes it there, and this panel turns its commands round when it is opened with that record. Cabs and buttons go on throwing " (network.machine(machine).name) " the other way round: mark its lever."
+                    }
+                    Remedy::SwapEnds => p {
+                        b { "Swap its two end positions" }
+                        " where " (network.machine(machine).name) " or its decoder keeps them, as its maker says; then try this step again."
                     }
                 }
                 p.quiet { "Because " @for because in decided.because() { (because) } "." }
