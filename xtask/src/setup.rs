@@ -51,6 +51,7 @@ pub(crate) fn run() -> Result<(), String> {
     reader("dxf", "DXF")?;
     reader("tables", "workbooks")?;
     reader("rails", "captured signals")?;
+    reader("accessible", "binders")?;
     reader("api", "the live panel's answers")
 }
 

@@ -31,6 +31,22 @@ fn another_reader_finds_nothing_wrong_with_the_file() {
     assert_eq!(Paper::of(&card.pdf).checked(), "");
 }
 
+/// # Source
+/// ISO 14289-1 (PDF/UA-1), by the validator that `tests/accessible/requirements.txt` names: 104 rules.
+#[test]
+fn a_validator_of_accessibility_finds_nothing_against_the_file() {
+    let nothing = Vec::<String>::new();
+    assert_eq!(Paper::of(&harbor_binder().pdf).not_accessible(), nothing);
+    let card = binder::card(&first_module(), &Options::default()).unwrap();
+    assert_eq!(Paper::of(&card.pdf).not_accessible(), nothing);
+    // It does look: a file that calls itself one of another part is found out.
+    let (part, other) = (b"pdfuaid:part>1<", b"pdfuaid:part>7<");
+    let mut spoiled = card.pdf;
+    let at = spoiled.windows(part.len()).position(|bytes| bytes == part).unwrap();
+    spoiled[at..at + part.len()].copy_from_slice(other);
+    assert!(!Paper::of(&spoiled).not_accessible().is_empty());
+}
+
 #[test]
 fn tables_are_tables_to_a_screen_reader() {
     let structure = Paper::of(&harbor_binder().pdf).structure();

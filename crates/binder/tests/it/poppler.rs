@@ -1,6 +1,6 @@
 //! Poppler's programs, and what they say about a file.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -75,6 +75,21 @@ impl Paper {
     pub(crate) fn picture(&self, page: usize, dots: u32) -> Picture {
         let (page, dots) = (page.to_string(), dots.to_string());
         Picture::read(&self.run("pdftoppm", &["-gray", "-r", &dots, "-f", &page, "-l", &page], false))
+    }
+
+    /// What an independent validator has to say against the file as one of PDF/UA-1.
+    pub(crate) fn not_accessible(&self) -> Vec<String> {
+        let tools = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/accessible");
+        let python = tools.join(".venv/bin/python");
+        let ran = Command::new(&python)
+            .arg(tools.join("check.py"))
+            .arg(&self.0)
+            .output()
+            .unwrap_or_else(|error| panic!("{}: {error}; `cargo xtask setup` installs it", python.display()));
+        assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+        let told: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
+        assert!(told[0]["rules"].as_u64().unwrap() >= 100, "{told}");
+        serde_json::from_value(told[0]["failed"].clone()).unwrap()
     }
 
     fn run(&self, program: &str, words: &[&str], to_standard_output: bool) -> Vec<u8> {
