@@ -25,6 +25,8 @@ mod gaps;
 mod guide;
 /// Names that look like markup, names too long for any column, layouts too big for a club.
 mod hostile;
+/// Labels and number plates.
+mod labels;
 /// The locking table: every route with its levers and everything it excludes.
 mod locking;
 /// Some sheets, or one place.
