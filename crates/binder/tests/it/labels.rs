@@ -35,7 +35,7 @@ fn every_conductor_has_a_flag_at_each_end() {
 fn every_decoder_has_a_label() {
     let words = words("Labels");
     for decoder in &tern_harbor().decoders {
-        assert!(words.contains_key(&decoder.name), "{} among {words:?}", decoder.name);
+        assert!(words.contains_key(decoder.id.as_str()), "{} among {words:?}", decoder.id);
     }
 }
 

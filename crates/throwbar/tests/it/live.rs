@@ -170,14 +170,15 @@ fn answer(url: &str, request: &str, body: &str) -> String {
     answer
 }
 
+/// `KILLS=500 cargo test -p throwbar --test it killed_under_load` kills it more often.
 #[test]
 fn nothing_that_was_acknowledged_is_lost_when_the_program_is_killed_under_load() {
-    const KILLS: usize = 10;
+    let kills: usize = std::env::var("KILLS").map_or(10, |kills| kills.parse().unwrap());
     let folder = Folder::new("kills");
     let journal = folder.path().join("evening.journal");
     let mut acknowledged: Vec<String> = Vec::new();
     let mut looked_for = 0;
-    for kill in 0..=KILLS {
+    for kill in 0..=kills {
         let serving = Serving::start(&journal, "0");
         let log = answer(&serving.url, "GET /log", "");
         for name in acknowledged.drain(..) {
@@ -187,7 +188,7 @@ fn nothing_that_was_acknowledged_is_lost_when_the_program_is_killed_under_load()
             );
             looked_for += 1;
         }
-        if kill == KILLS {
+        if kill == kills {
             serving.kill();
             break;
         }
@@ -208,10 +209,11 @@ fn nothing_that_was_acknowledged_is_lost_when_the_program_is_killed_under_load()
             }
         });
         // Each time after another number of throws, and while the next is under way.
-        acknowledged.extend(promised.iter().take(1 + kill * 3));
+        acknowledged.extend(promised.iter().take(1 + kill % 20 * 3));
         serving.kill();
         asking.join().unwrap();
         acknowledged.extend(promised.try_iter());
     }
+    println!("{kills} kills, {looked_for} acknowledged throws looked for");
     assert!(looked_for >= 100, "{looked_for}");
 }
