@@ -81,11 +81,10 @@ impl Paper {
     pub(crate) fn not_accessible(&self) -> Vec<String> {
         let tools = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/accessible");
         let python = tools.join(".venv/bin/python");
-        let ran = Command::new(&python)
-            .arg(tools.join("check.py"))
-            .arg(&self.0)
-            .output()
-            .unwrap_or_else(|error| panic!("{}: {error}; `cargo xtask setup` installs it", python.display()));
+        let ran =
+            Command::new(&python).arg(tools.join("check.py")).arg(&self.0).output().unwrap_or_else(|error| {
+                panic!("{}: {error}; `cargo xtask setup` installs it", python.display())
+            });
         assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
         let told: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
         assert!(told[0]["rules"].as_u64().unwrap() >= 100, "{told}");
