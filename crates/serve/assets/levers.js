@@ -37,7 +37,11 @@ function show(lever, aloud) {
   const changed = says.textContent !== lever.says;
   says.textContent = lever.says;
   write(row.querySelector(".why"), lever.lock ? `Locked: “${lever.lock.note}”` : lever.route ? `Held by ${lever.route}` : "");
-  write(row.querySelector(".hint"), lever.hint ?? "");
+  const hint = row.querySelector(".hint");
+  if ((hint.querySelector("a")?.getAttribute("href") ?? null) !== lever.faults) {
+    const link = Object.assign(document.createElement("a"), { className: "button", href: lever.faults, textContent: "Find the fault" });
+    hint.replaceChildren(...(lever.hint ? [`${lever.hint} `, link] : []));
+  }
   const called = row.querySelector(".name").textContent;
   for (const to of row.querySelectorAll(".to")) {
     to.setAttribute("aria-label", `Lever ${lever.number}, ${called}, ${lever.says}. Throw to ${to.dataset.position}`);

@@ -236,8 +236,9 @@ fn sight_words(lever: &LeverNow) -> String {
     }
 }
 
-/// What to do about a lever whose machines did not do as they were told; none when they did.
-pub(crate) fn hint(lever: &LeverNow) -> Option<String> {
+/// What to do about a lever whose machines did not do as they were told, and the address at which the panel narrows the fault
+/// down; none when they did.
+pub(crate) fn hint(lever: &LeverNow) -> Option<(String, String)> {
     let (seen, saw) = match lever.sight {
         Sight::Overdue(_) if lever.contrary => ("they lie the other way", "moves the wrong way"),
         Sight::Overdue(_) => ("they did not move", "does not move"),
@@ -251,7 +252,8 @@ pub(crate) fn hint(lever: &LeverNow) -> Option<String> {
         }
     };
     let number = lever.number;
-    Some(format!("Look at its points. If {seen}: throwbar show faults --saw \"lever {number} {saw}\""))
+    let at = format!("/faults?saw=lever%20{number}%20{}", saw.replace(' ', "%20"));
+    Some((format!("Look at its points. If {seen}, find the fault."), at))
 }
 
 /// A lock of another panel, shown as one of this.

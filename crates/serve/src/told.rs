@@ -113,6 +113,8 @@ pub(crate) struct LeverTold {
     says: String,
     /// What to do about it when its machines did not do as they were told; null when they did.
     hint: Option<String>,
+    /// The address of this panel at which that fault is narrowed down by taps; null with `hint`.
+    faults: Option<String>,
     /// Where one press throws it.
     next: &'static str,
     /// Why it is locked; null when it is not.
@@ -175,6 +177,7 @@ impl PanelTold {
 
 impl From<&LeverNow> for LeverTold {
     fn from(lever: &LeverNow) -> Self {
+        let (hint, faults) = hint(lever).unzip();
         let machines = lever.machines.iter().map(|(machine, sight)| MachineTold {
             machine: machine.clone(),
             position: position(*sight),
@@ -188,7 +191,8 @@ impl From<&LeverNow> for LeverTold {
             commanded: lever.commanded.map(network::Position::word),
             state: look(lever.sight),
             says: words(lever),
-            hint: hint(lever),
+            hint,
+            faults,
             next: lever.next().word(),
             lock: lever
                 .lock

@@ -39,7 +39,7 @@ fn row(lever: &LeverNow) -> Markup {
                 @if let Some(lock) = &lever.lock { "Locked: “" (lock.note) "”" }
                 @else if let Some(route) = &lever.route { "Held by " (route) }
             }
-            p.hint { @if let Some(hint) = hint(lever) { (hint) } }
+            p.hint { @if let Some((hint, at)) = hint(lever) { (hint) " " a.button href=(at) { "Find the fault" } } }
             div.throws {
                 @for position in ["normal", "reverse"] {
                     button.to type="button" data-position=(position) aria-label={ "Lever " (number) ", " (called) ", " (words(lever)) ". Throw to " (position) } {

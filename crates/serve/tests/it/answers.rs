@@ -78,7 +78,7 @@ async fn a_throw_is_taken_at_once_and_shown_as_reached_only_when_it_is_reported(
         told["levers"][3],
         json!({
             "number": 4, "id": "cross", "name": "cross", "position": "reverse", "commanded": "reverse", "state": "reverse",
-            "says": "reverse", "hint": null, "next": "normal", "lock": null, "route": null,
+            "says": "reverse", "hint": null, "faults": null, "next": "normal", "lock": null, "route": null,
             "machines": [
                 { "machine": "crossA", "position": "reverse", "state": "reverse" },
                 { "machine": "crossB", "position": "reverse", "state": "reverse" },

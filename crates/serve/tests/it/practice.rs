@@ -34,8 +34,12 @@ async fn a_machine_with_a_fault_is_shown_by_what_it_does_and_not_by_what_was_cho
         (&lever["position"], &lever["says"]),
         (&Value::Null, &json!("sent to reverse, but reports normal"))
     );
-    let hint = "Look at its points. If they lie the other way: throwbar show faults --saw \"lever 5 moves the wrong way\"";
-    assert_eq!(lever["hint"], hint);
+    assert_eq!(lever["hint"], "Look at its points. If they lie the other way, find the fault.");
+    // What stands there is understood.
+    let path = lever["faults"].as_str().unwrap();
+    assert_eq!(path, "/faults?saw=lever%205%20moves%20the%20wrong%20way");
+    let page = text(ask(&panel, get(path)).await).await;
+    assert!(page.contains("wire W5 to machine y1 is connected the wrong way round"), "{page}");
     let log = text(ask(&panel, get("/log")).await).await;
     assert!(!log.contains("wrong"), "who looks for it is not told: {log}");
 
