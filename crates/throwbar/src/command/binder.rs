@@ -139,11 +139,23 @@ fn run_part(
             "print it at 100 %"
         };
         let pages = if binder.pages == 1 { "page" } else { "pages" };
-        let titles: Vec<&str> = binder.sheets.iter().map(|sheet| sheet.title.as_str()).collect();
+        // A sheet in several parts is named once.
+        let mut titles: Vec<&str> = binder.sheets.iter().map(|sheet| whole_title(&sheet.title)).collect();
+        titles.dedup();
         let what = if part.card { "the operator's card".to_owned() } else { titles.join(", ") };
         print::answer(&format!("{written}: {} {pages}: {what}\nNext: {next}\n", binder.pages))?;
     }
     Ok(Ended::Well)
+}
+
+/// The title of the sheet that `Labels, 2 of 5` or `Diode matrix, sheet 2 of 6` is a part of.
+fn whole_title(title: &str) -> &str {
+    let counts = |tail: &str| {
+        let mut words = tail.rsplit(' ');
+        let [last, of, which] = [(); 3].map(|()| words.next().unwrap_or_default());
+        of == "of" && [last, which].iter().all(|number| number.parse::<usize>().is_ok())
+    };
+    title.rsplit_once(", ").filter(|(_, tail)| counts(tail)).map_or(title, |(whole, _)| whole)
 }
 
 /// A name that is not among those known, with the nearest of them and all of them.
