@@ -230,6 +230,8 @@ impl Standing {
                 Self { commanded: Some(to), waiting_since: Some(at), overdue: true, ..Self::default() }
             }
         };
+        // Which way round it moves is the record's to say.
+        self.inverted = before.inverted;
     }
 
     /// The same for other panels.

@@ -1,7 +1,7 @@
 //! A machine that the as-built record calls inverted: its commands go out the other way round, and what is drawn is where it stands.
 
 use live::link::{Fault, Wire};
-use live::{Event, Moment, Railroad, Sight};
+use live::{Elsewhere, Event, Moment, Railroad, Sight, Stands};
 use network::Position::{Normal, Reverse};
 
 use crate::panel::{FIRST_MODULE, Panel};
@@ -95,4 +95,24 @@ fn a_machine_that_the_record_turns_is_not_known_until_it_reports() {
     // The checkpoint says the same.
     let rows = panel.state.write(&panel.railroad);
     assert_eq!(live::State::read(&panel.railroad, &rows).as_ref(), Some(&panel.state));
+}
+
+/// Which way round it moves is what the record says, not what the panel says that drives it: opened again, nothing is forgotten.
+#[test]
+fn an_inverted_machine_that_another_panel_drives_stays_inverted_and_known() {
+    for stands in [
+        Stands::Unknown,
+        Stands::At(Reverse),
+        Stands::Moving(Reverse),
+        Stands::Sent(Reverse),
+        Stands::Overdue(Reverse),
+    ] {
+        let mut panel = Panel::on(railroad(FIRST_MODULE, &["y1"]));
+        panel.happen(&Event::Opened).unwrap();
+        panel.happen(&Event::Elsewhere(Elsewhere::Stands { machine: "y1".into(), stands })).unwrap();
+        let before = panel.state.standing(panel.machine("y1"));
+        assert!(before.inverted, "{stands:?}");
+        panel.happen(&Event::Opened).unwrap();
+        assert_eq!(panel.state.standing(panel.machine("y1")), before, "{stands:?}");
+    }
 }
