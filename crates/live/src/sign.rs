@@ -29,6 +29,9 @@ pub const SLOW_LEAST: Wait = Wait(200);
 /// How many of the latest ten throws may be without a report; one can be a train on the points.
 pub const MISSES_MOST: usize = 1;
 
+/// A report that takes longer had a row before it that says it is overdue: the panel looks for those every second.
+const TICKED_LATEST: Wait = Wait(crate::CONFIRM_WAIT.0 + 2_000);
+
 /// Of how many throws misses are counted.
 pub const MISSES_OF: usize = 10;
 
@@ -102,7 +105,12 @@ impl Signs {
                 let awaited = self.awaited.get(machine).filter(|(_, to)| to == position);
                 if let Some(&(at, _)) = awaited {
                     self.awaited.remove(machine);
-                    self.add(machine, Some(entry.at.since(at)));
+                    let took = entry.at.since(at);
+                    // It would have been overdue before: then the throw was another machine's, whose lever had this number, or the
+                    // clock was set.
+                    if took < TICKED_LATEST {
+                        self.add(machine, Some(took));
+                    }
                 }
             }
             Happened::Overdue { machine } => {

@@ -76,3 +76,24 @@ fn what_was_not_sent_and_what_reports_another_position_is_not_held_against_a_mac
     }
     assert_eq!(signs.noticed(), []);
 }
+
+/// A lever's number may have meant another machine when the row was written: its throw was never that machine's.
+#[test]
+fn rows_of_a_railroad_that_was_numbered_otherwise_make_no_machine_slow() {
+    let railroad = by_hand::railroad(&[(1, &["1"]), (2, &["2"])]);
+    let mut signs = Signs::default();
+    let mut take = |at: u64, what: Happened| signs.take(&railroad, &Entry { at: Moment(at), what });
+    for throw in 0..20 {
+        let (at, position) = (throw * 600_000, Position::Reverse);
+        take(at, Happened::Thrown { lever: 1, position, by: Said::default() });
+        if throw < 12 {
+            take(at + 900, Happened::Confirmed { machine: "1".into(), position });
+        } else {
+            // Lever 1 was machine 2's then; machine 1 was thrown as lever 2, long after.
+            take(at + 900, Happened::Confirmed { machine: "2".into(), position });
+            take(at + 300_000, Happened::Thrown { lever: 2, position, by: Said::default() });
+            take(at + 300_900, Happened::Confirmed { machine: "1".into(), position });
+        }
+    }
+    assert_eq!(signs.noticed(), []);
+}
