@@ -33,6 +33,24 @@ impl Dice {
     }
 }
 
+/// The same numbered from the other end, with a record that calls the machine of the ladder's first turnout inverted.
+fn read_anew() -> live::Railroad {
+    let (main, wharf) = (
+        "[line.main]\nfrom = \"west\"\nto = \"lighthouse loop\"\n",
+        "[line.\"yard ladder\"]\nfrom = \"drill track\"\nto = \"yard 5\"\n",
+    );
+    let text = layout().replace(main, "").replace(wharf, &format!("{wharf}\n{main}"));
+    let record = "schema = 1\nlayout = \"Tern Harbor Terminal\"\n[findings]\n\"machine y1\" = { inverted = true }\n\
+        \n[end]\nwhole = true\n";
+    let outcome = testkit::kept(&text, record);
+    assert!(!outcome.has_errors(), "{}", testkit::list(&text, &outcome.diagnostics));
+    live::Railroad::new(outcome.value).unwrap()
+}
+
+fn locking(railroad: &live::Railroad) -> Locking {
+    lock(&railroad.plan().network, &railroad.plan().routes)
+}
+
 /// The demo with coil machines on its ladder and a supply that bears one at a time, so that bursts have to wait.
 fn layout() -> String {
     TERN_HARBOR
@@ -43,6 +61,8 @@ fn layout() -> String {
 struct Trial {
     panel: Panel,
     locking: Locking,
+    /// What the layout is read as the next time: numbered from the other end, with one machine inverted; and back.
+    other: (live::Railroad, Locking),
     held: BTreeSet<RouteId>,
     /// Asked for to be set once, and not set yet: they release themselves.
     once: BTreeSet<RouteId>,
@@ -55,10 +75,15 @@ struct Trial {
 impl Trial {
     fn new(seed: u64) -> Self {
         let panel = Panel::of(&layout());
-        let locking = lock(&panel.railroad.plan().network, &panel.railroad.plan().routes);
+        let other = read_anew();
+        let renumbered = |lever: &live::Lever| other.lever(lever.number).is_none_or(|is| is.id != lever.id);
+        assert!(panel.railroad.levers().any(renumbered), "the other layout is numbered otherwise");
+        assert!(other.machines().any(|(_, machine)| machine.inverted), "and turns a machine");
+        let other = (locking(&other), other);
+        let (locking, other) = (locking(&panel.railroad), (other.1, other.0));
         let (held, once) = (BTreeSet::new(), BTreeSet::new());
         let (locks, seen) = (BTreeMap::new(), BTreeMap::new());
-        Self { panel, locking, held, once, locks, dice: Dice(seed), seen }
+        Self { panel, locking, other, held, once, locks, dice: Dice(seed), seen }
     }
 
     /// The same railroad as on the first day.
@@ -138,6 +163,33 @@ impl Trial {
         let milliseconds = [0, 300, 1_000, 8_000][self.dice.below(4)];
         self.panel.sent.clear();
         self.panel.pass(milliseconds);
+        self.check();
+    }
+
+    /// The layout is read anew, in the middle of whatever goes on. By name, every route that was held is held and every lock is on.
+    fn read_layout(&mut self) {
+        *self.seen.entry("read the layout").or_default() += 1;
+        let old = &self.panel.railroad;
+        let made = live::change(old, &self.panel.state, &self.other.0, &by(), self.panel.now);
+        assert_eq!(made.released, Vec::<String>::new(), "no route is otherwise");
+        let whole = made.entries.iter().position(|entry| matches!(entry.what, live::Happened::Whole { .. }));
+        let new = &self.other.0;
+        let called = |route: &RouteId| new.route_called(&old.route(*route).unwrap().id).unwrap();
+        self.held = self.held.iter().map(called).collect();
+        self.once = self.once.iter().map(called).collect();
+        let now = |lever: &LeverNumber| {
+            let id = &old.lever(*lever).unwrap().id;
+            new.levers().find(|lever| lever.id == *id).unwrap().number
+        };
+        self.locks = self.locks.iter().map(|(lever, note)| (now(lever), note.clone())).collect();
+        self.panel.journal = made.entries[whole.unwrap()..].iter().map(live::Entry::write).collect();
+        std::mem::swap(&mut self.panel.railroad, &mut self.other.0);
+        std::mem::swap(&mut self.locking, &mut self.other.1);
+        self.panel.state = made.state;
+        self.panel.sent.clear();
+        assert_eq!(self.panel.state, self.panel.replayed(), "its rows stand alone");
+        self.panel.restart();
+        assert_eq!(self.panel.sent, [], "a layout that is read throws nothing");
         self.check();
     }
 
@@ -235,10 +287,11 @@ impl Trial {
     fn run(&mut self, seed: u64) {
         self.begin(seed);
         for _ in 0..10 + self.dice.below(20) {
-            match self.dice.below(12) {
-                0..=7 => self.happen(),
-                8..=10 => self.pass(),
-                _ => self.crash(),
+            match self.dice.below(48) {
+                0..=31 => self.happen(),
+                32..=43 => self.pass(),
+                44..=46 => self.crash(),
+                _ => self.read_layout(),
             }
         }
         self.crash();
@@ -257,9 +310,17 @@ fn run(seeds: std::ops::Range<u64>) {
     }
     let refusals =
         ["lever-held", "lever-locked", "route-in-the-way", "route-needs-locked", "stopped", "link-down"];
-    for seen in ["threw", "set a route", "set a route once", "released a route", "locked", "crashed"]
-        .into_iter()
-        .chain(refusals)
+    for seen in [
+        "threw",
+        "set a route",
+        "set a route once",
+        "released a route",
+        "locked",
+        "crashed",
+        "read the layout",
+    ]
+    .into_iter()
+    .chain(refusals)
     {
         assert!(
             trial.seen.get(seen).copied().unwrap_or_default() > 100,
