@@ -242,6 +242,10 @@ fn address_row(plan: &Plan, row: &PlannedAddress) -> AddressRow {
 
 fn decoder_row(plan: &Plan, index: usize, sheets: &[Sheet]) -> DecoderRow {
     let decoder = &plan.decoders[index];
+    // Address and place often have the same reason: one that is built is kept with both.
+    let first = because(&decoder.first);
+    let told = first.clone();
+    let place = decoder.at.iter().flat_map(because);
     DecoderRow {
         id: decoder.id.clone(),
         part: decoder.part.clone(),
@@ -250,7 +254,7 @@ fn decoder_row(plan: &Plan, index: usize, sheets: &[Sheet]) -> DecoderRow {
         outputs: decoder.outputs,
         used: plan.addresses.iter().filter(|address| address.decoder == Some(index)).count()
             + plan.accessories_of(index).count(),
-        because: because(&decoder.first).into_iter().chain(decoder.at.iter().flat_map(because)).collect(),
+        because: first.into_iter().chain(place.filter(|reason| !told.contains(reason))).collect(),
         label: sheets.iter().find(|sheet| sheet.decoder == index).map(|sheet| sheet.label.clone()),
     }
 }

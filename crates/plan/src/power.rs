@@ -265,7 +265,8 @@ fn more_feeder(
             best = Some((point, volts));
         }
     }
-    let (point, volts) = best?;
+    // A gain that does not show in print is no advice.
+    let (point, volts) = best.filter(|&(_, volts)| print_volts(volts) != print_volts(worst.volts))?;
     let facts =
         [laid.bus.places[source].as_str().into(), print_volts(worst.volts).into(), print_volts(volts).into()];
     Some(Decided::new(MoreFeeder { point, volts }, Because::new(&FEEDER_HELPS, facts)))

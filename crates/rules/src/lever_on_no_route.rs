@@ -25,7 +25,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
     idle.map(|(lever, _)| {
         let message = format!("no route needs `{}`", lever.id);
         Diagnostic::warning(code::LEVER_ON_NO_ROUTE, lever.span, message).help(
-            "check where its legs lead, and whether a track beyond them should be a stop (`stop = true`)",
+            "check where its legs lead, and whether a track beyond them should be a stop: `stop = true` in its [track.*]",
         )
     })
     .collect()

@@ -23,7 +23,7 @@ pub(crate) fn check(plan: &Plan) -> Vec<Diagnostic> {
             let machine = network.machine(machine);
             let message = format!("no route needs `{}` {}", machine.name, never.word());
             Diagnostic::warning(code::MACHINE_ONE_POSITION, network.joint(machine.joint).span, message).help(
-                "check where that leg leads, and whether a track beyond it should be a stop (`stop = true`)",
+                "check where that leg leads, and whether a track beyond it should be a stop: `stop = true` in its [track.*]",
             )
         })
         .collect()

@@ -3,7 +3,7 @@
 use super::table::Table;
 use crate::model::{Bench, BenchRun, Description, Name, Place};
 use measure::{Length, Share};
-use notice::code;
+use notice::{Spanned, code};
 
 pub(super) fn bench(mut table: Table<'_, '_>) -> Bench {
     let mut runs = Vec::new();
@@ -13,7 +13,9 @@ pub(super) fn bench(mut table: Table<'_, '_>) -> Bench {
         run.need("length");
         let length = run.quantity("length", Length::read);
         run.close();
-        if let (Some(from), Some(to), Some(length)) = (from, to, length) {
+        if let (Some(from), Some(to)) = (from, to) {
+            // Why the length cannot be read has been told. The run keeps its places known, so that nothing else is told for it.
+            let length = length.unwrap_or(Spanned { value: Length::new(1.0), span: to.span });
             runs.push(BenchRun { from, to, length });
         }
     });

@@ -2,6 +2,7 @@
 
 use crate::print;
 use answers::{BusRow, DischargeRow, PowerAnswer};
+use measure::{Length, Units};
 use plan::model::Plan;
 use std::fmt::Write as _;
 
@@ -14,14 +15,14 @@ pub(super) fn netlist(plan: &Plan) -> String {
 }
 
 /// The tables.
-pub(super) fn words(width: usize, answer: &PowerAnswer) -> String {
+pub(super) fn words(width: usize, units: Units, answer: &PowerAnswer) -> String {
     if answer.buses.is_empty() && answer.resistors.is_empty() {
         return "no bus is described; add [bus.track] or [bus.accessory], and `throwbar explain bus-drops-much` shows one\n"
             .to_owned();
     }
     let mut text = String::new();
     for bus in &answer.buses {
-        one_bus(&mut text, width, bus);
+        one_bus(&mut text, width, units, bus);
     }
     resistors(&mut text, width, answer);
     supplies(&mut text, width, answer);
@@ -41,7 +42,7 @@ fn percent(share: f64) -> String {
     format!("{:.1} %", share * 100.0)
 }
 
-fn one_bus(text: &mut String, width: usize, bus: &BusRow) {
+fn one_bus(text: &mut String, width: usize, units: Units, bus: &BusRow) {
     let head = match (&bus.overload, bus.worst_drop, &bus.at) {
         (Some(overload), ..) => overload.clone(),
         (None, Some(drop), Some(at)) => {
@@ -74,7 +75,7 @@ fn one_bus(text: &mut String, width: usize, bus: &BusRow) {
     let rows = bus.runs.iter().map(|run| {
         vec![
             format!("{} – {}", run.from, run.to),
-            format!("{:.2} m", run.length_m),
+            Length::new(run.length_m).print(units),
             run.conductor.clone(),
             run.would_do.clone().unwrap_or_else(|| "none does".to_owned()),
             format!("{:.1} A", run.bears_amps),

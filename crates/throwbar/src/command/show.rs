@@ -46,7 +46,12 @@ pub(crate) fn run(style: Style, what: What, path: &Path, wish: &Wish) -> Result<
             show(style, &answers::locking(&read.plan, &locked), words)
         }
         What::Power if spice => print::answer(&super::power::netlist(&read.plan)),
-        What::Power => show(style, &answers::power(&read.plan), super::power::words),
+        What::Power => {
+            let units = read.plan.network.described.layout.units;
+            show(style, &answers::power(&read.plan), |width, answer| {
+                super::power::words(width, units, answer)
+            })
+        }
         What::Faults => show(style, &super::faults::answer(&read.plan, symptoms)?, super::faults::words),
         What::Commissioning => {
             show(style, &super::commissioning::answer(&read.plan), super::commissioning::words)
