@@ -86,3 +86,17 @@ fn words_say_what_is_lost_and_what_trips() {
     assert_eq!(elsewhere.status, 2);
     assert!(elsewhere.err.contains("--spice"), "{}", elsewhere.err);
 }
+
+#[test]
+fn a_length_that_cannot_be_read_is_the_only_thing_told() {
+    let folder = Folder::new("unit");
+    let demo = std::fs::read_to_string(root().join("docs/tutorial.md")).unwrap();
+    let blocks = demo.split("module/layout.toml -->\n```toml\n").skip(1);
+    let module: String = blocks.map(|block| block.split("```").next().unwrap()).collect();
+    assert!(module.contains("length = \"4 ft\""));
+    folder.write("layout.toml", &module.replace("length = \"4 ft\"", "length = \"4 feets\""));
+    let ran = run(folder.path(), &["check", "."]);
+    let told = format!("{}{}", ran.out, ran.err);
+    assert_eq!(ran.status, 1);
+    assert!(told.contains("error[unit-unknown]") && told.contains("1 error, 0 warnings"), "{told}");
+}
