@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock};
 
 use axum::Router;
-use axum::http::Method;
+use axum::http::{HeaderMap, Method, header};
 use axum::middleware::from_fn_with_state;
 use live::Railroad;
 use plan::model::Plan;
@@ -14,7 +14,7 @@ use crate::access::{Access, Role};
 use crate::certificate::Certificate;
 use crate::clients::Clients;
 use crate::counts::Counts;
-use crate::refusal::{MethodWrong, PageUnknown, PanelClosing};
+use crate::refusal::{LayoutChanged, MethodWrong, PageUnknown, PanelClosing};
 use crate::snapshot::Snapshot;
 use crate::trial::Bench;
 use crate::{Desk, Hosts, asset, diagram, endpoint, guard};
@@ -213,6 +213,18 @@ impl Panel {
     /// The mark of the page at one moment.
     pub(crate) fn sheet_of(&self, snapshot: &Snapshot) -> String {
         self.drawn(&snapshot.railroad).mark.clone()
+    }
+
+    /// The railroad that a request means by its numbers and names: one with a mark means that of the page it came from, and no other.
+    /// To be asked once the whole request is here, since the layout may be changed meanwhile.
+    pub(crate) fn meant(&self, headers: &HeaderMap) -> Result<Option<Arc<Railroad>>, LayoutChanged> {
+        let Some(mark) = headers.get(header::IF_MATCH) else { return Ok(None) };
+        let mark = mark.to_str().unwrap_or_default().trim_matches('"');
+        if mark == "*" {
+            return Ok(None);
+        }
+        let railroad = self.desk().railroad();
+        if self.drawn(&railroad).mark == mark { Ok(Some(railroad)) } else { Err(LayoutChanged {}) }
     }
 
     /// What the page shows of a railroad. That of the newest is kept.

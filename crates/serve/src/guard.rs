@@ -21,9 +21,7 @@ use crate::app::Panel;
 use crate::certificate::Certificate;
 use crate::clients::{KEY_COSTS, TOO_OFTEN_WAIT};
 use crate::listen::Peer;
-use crate::refusal::{
-    HostUnknown, KeyMissing, LayoutChanged, OriginForeign, Refused, RoleTooSmall, TooOften,
-};
+use crate::refusal::{HostUnknown, KeyMissing, OriginForeign, Refused, RoleTooSmall, TooOften};
 
 /// The hosts under which the panel answers.
 #[derive(Clone, Copy, Debug)]
@@ -150,14 +148,10 @@ fn check(panel: &Panel, request: &Request) -> Result<(), Refused> {
     }
     // A page that was made from another layout may mean another lever by the same number. A stop means the same on all.
     let is_stop = request.uri().path() == "/stop";
-    match headers
-        .get(header::IF_MATCH)
-        .filter(|_| !is_stop)
-        .map(|mark| mark.to_str().unwrap_or_default().trim_matches('"'))
-    {
-        Some(mark) if mark != "*" && mark != panel.sheet() => Err(LayoutChanged {}.into()),
-        Some(_) | None => Ok(()),
+    if !is_stop {
+        panel.meant(headers)?;
     }
+    Ok(())
 }
 
 /// For thirty days after the last visit: a club that gives its certificate up is not kept out for a year.

@@ -30,11 +30,12 @@ impl Keeper {
         (self.state, self.railroad) = (made.state, railroad);
         self.turn += 1;
         self.for_others.clear();
-        self.reopen_links();
+        // Before the links, which may show a page something: what is so on one railroad is never shown with another.
         self.snapshot.railroad = Arc::clone(&self.railroad);
         let change = self.snapshot.change + 1;
         let see = |lever| LeverNow::see(&self.railroad, &self.state, lever, change);
         self.snapshot.levers = self.railroad.levers().map(see).collect();
+        self.reopen_links();
         self.announce(&[]);
         self.begin();
         self.keep_checkpoint(1);

@@ -184,7 +184,7 @@ async fn ask(
     by: &str,
     event: impl Fn(RouteId, Said) -> Event,
 ) -> Answer {
-    let railroad = panel.desk().railroad();
+    let railroad = panel.meant(headers)?.unwrap_or_else(|| panel.desk().railroad());
     let route = railroad.route_called(route).ok_or(live::Refusal::RouteUnknown)?;
     let event = event(route, Said::new(by));
     let snapshot = panel.desk().ask_on(Some(railroad), event, body::key(headers)?).await?;

@@ -6,7 +6,7 @@
 
 use axum::Json;
 use axum::extract::{Path, Request, State};
-use axum::http::StatusCode;
+use axum::http::{HeaderMap, StatusCode};
 use live::{Event, Said};
 use network::Position;
 use plan::model::LeverNumber;
@@ -66,7 +66,7 @@ pub(super) async fn throw(
     };
     let lever = lever(&number)?;
     let event = Event::Throw { lever, position, by: Said::new(&throw.by) };
-    ask(&panel, lever, event, body::key(&head.headers)?).await
+    ask(&panel, lever, event, &head.headers).await
 }
 
 pub(super) async fn lock(State(panel): State<Panel>, Path(number): Path<String>, request: Request) -> Answer {
@@ -74,7 +74,7 @@ pub(super) async fn lock(State(panel): State<Panel>, Path(number): Path<String>,
     let lock: Lock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let lever = lever(&number)?;
     let event = Event::Lock { lever, note: Said::new(&lock.note), by: Said::new(&lock.by) };
-    ask(&panel, lever, event, body::key(&head.headers)?).await
+    ask(&panel, lever, event, &head.headers).await
 }
 
 pub(super) async fn unlock(
@@ -86,11 +86,12 @@ pub(super) async fn unlock(
     let unlock: Unlock = body::read(&head.headers, body, || AskedWrong {}.into()).await?;
     let lever = lever(&number)?;
     let event = Event::Unlock { lever, by: Said::new(&unlock.by) };
-    ask(&panel, lever, event, body::key(&head.headers)?).await
+    ask(&panel, lever, event, &head.headers).await
 }
 
-async fn ask(panel: &Panel, number: LeverNumber, event: Event, key: Option<String>) -> Answer {
-    let snapshot = panel.desk().ask(event, key).await?;
+async fn ask(panel: &Panel, number: LeverNumber, event: Event, headers: &HeaderMap) -> Answer {
+    let (meant, key) = (panel.meant(headers)?, body::key(headers)?);
+    let snapshot = panel.desk().ask_on(meant, event, key).await?;
     let lever = snapshot.lever(number).ok_or_else(|| LeverUnknown { number: number.to_string() })?;
     Ok((StatusCode::ACCEPTED, Json(ThrowTold::from(lever))))
 }

@@ -10,6 +10,7 @@ use network::Position;
 use serde_json::{Value, json};
 use serve::{Desk, Hosts, Panel, Reread};
 use testkit::disk::Disk;
+use tokio_stream::wrappers::ReceiverStream;
 
 use crate::panels::{
     ask, first_module, get, json_of, panel, text, throw, throw_with, thrown, until, until_at,
@@ -130,6 +131,51 @@ async fn a_page_of_the_layout_before_throws_nothing_but_may_stop() {
         StatusCode::ACCEPTED
     );
     assert_eq!(ask(&panel, from_page(throw(1, "reverse"), &now)).await.status(), StatusCode::ACCEPTED);
+}
+
+/// The door was passed when the layout was still the one before; the rest of the request comes when it is not.
+#[tokio::test]
+async fn a_throw_that_arrives_slowly_over_a_change_of_the_layout_reaches_no_other_lever() {
+    let bodies = [
+        ("/levers/1/throw", r#"{"position":"reverse"}"#),
+        ("/levers/1/lock", r#"{"note":"wheel in the frog"}"#),
+        ("/levers/1/unlock", "{}"),
+        ("/routes/set", r#"{"route":"west approach – yard 1"}"#),
+    ];
+    for (path, body) in bodies {
+        let (panel, file) = served(&Disk::default());
+        let (send, rest) = tokio::sync::mpsc::channel(1);
+        let mut slow = from_page(throw_with(path, ""), &mark(&panel).await);
+        *slow.body_mut() = Body::from_stream(ReceiverStream::new(rest));
+        let mut asked = Box::pin(ask(&panel, slow));
+        tokio::select! {
+            biased;
+            _ = &mut asked => panic!("{path} is answered before it is asked"),
+            () = std::future::ready(()) => {}
+        }
+        *file.lock().unwrap() = Ok(renumbered());
+        assert_eq!(look_again(&panel).await.0, StatusCode::ACCEPTED);
+        send.send(Ok::<_, std::convert::Infallible>(body)).await.unwrap();
+        drop(send);
+        let response = asked.await;
+        assert_eq!(response.status(), StatusCode::PRECONDITION_FAILED, "{path}");
+        assert_eq!(json_of(response).await["refused"]["code"], "layout-changed");
+    }
+}
+
+#[tokio::test]
+async fn a_fault_to_practise_on_stays_in_its_machine() {
+    let (panel, file) = served(&Disk::default());
+    ask(&panel, throw_with("/practice", r#"{"machine":"y1","fault":"stuck"}"#)).await;
+    *file.lock().unwrap() = Ok(renumbered());
+    assert_eq!(look_again(&panel).await.0, StatusCode::ACCEPTED);
+    let told = json_of(ask(&panel, get("/practice")).await).await;
+    let spoilt = told["machines"].as_array().unwrap().iter().filter(|told| told["fault"] != "sound");
+    // What was lever 5 is lever 1 now.
+    assert_eq!(
+        spoilt.map(|told| (&told["machine"], &told["lever"])).collect::<Vec<_>>(),
+        [(&json!("y1"), &json!(1))]
+    );
 }
 
 #[tokio::test]

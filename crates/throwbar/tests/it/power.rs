@@ -94,7 +94,7 @@ fn a_length_that_cannot_be_read_is_the_only_thing_told() {
     let blocks = demo.split("module/layout.toml -->\n```toml\n").skip(1);
     let module: String = blocks.map(|block| block.split("```").next().unwrap()).collect();
     assert!(module.contains("length = \"4 ft\""));
-    folder.write("layout.toml", &module.replace("length = \"4 ft\"", "length = \"4 feets\""));
+    folder.write("layout.toml", module.replace("length = \"4 ft\"", "length = \"4 feets\""));
     let ran = run(folder.path(), &["check", "."]);
     let told = format!("{}{}", ran.out, ran.err);
     assert_eq!(ran.status, 1);
