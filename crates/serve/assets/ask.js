@@ -3,6 +3,9 @@
 
 const byId = (id) => document.getElementById(id);
 
+/** What is refused only until a route is released. */
+const IN_THE_WAY = new Set(["lever-held", "route-in-the-way"]);
+
 /** What others see when this device asks for something. */
 export function by() {
   return localStorage.getItem("by") ?? "";
@@ -25,7 +28,7 @@ export async function told(path, what, about) {
   try {
     const answer = await send().catch(send);
     const said = await answer.json();
-    refuse(answer.ok ? null : said.refused.message);
+    refuse(answer.ok ? null : said.refused.message, IN_THE_WAY.has(said.refused?.code));
     return answer.ok ? said : null;
   } catch {
     refuse(`Nobody answered when ${about} was asked for. Look at the railroad before you ask again.`);
@@ -33,10 +36,12 @@ export async function told(path, what, about) {
   }
 }
 
-/** Says why something was refused, until it is closed or something else is done. */
-export function refuse(message) {
+/** Says why something was refused, until it is closed or something else is done; where a route is in the way, leads to it. */
+export function refuse(message, isRoute = false) {
   byId("refused-says").textContent = message ?? "";
+  byId("refused-route").hidden = !isRoute;
   byId("refused").hidden = !message;
 }
 
 byId("refused-close").addEventListener("click", () => refuse(null));
+byId("refused-route").addEventListener("click", () => refuse(null));

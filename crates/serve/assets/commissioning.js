@@ -66,7 +66,7 @@ function put(markup) {
   writeTimes();
   if (!same) {
     byId("heard").textContent = `Now: ${byId("step-title").textContent}`;
-    scrollTo(0, 0);
+    byId("now").scrollIntoView();
   }
 }
 

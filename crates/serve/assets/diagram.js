@@ -87,6 +87,16 @@ export function drawRoutes(routes) {
   bands.replaceChildren(...routes.flatMap((route) => pieces(route).map((piece) => band(piece, route.state))));
 }
 
+/** Slides the diagram to a route, where not all of the diagram is seen. */
+export function slideTo(route) {
+  const boxes = svg ? pieces(route).map((piece) => piece.getBoundingClientRect()).filter((box) => box.width + box.height > 0) : [];
+  if (!boxes.length) return;
+  const left = Math.min(...boxes.map((box) => box.left));
+  const right = Math.max(...boxes.map((box) => box.right));
+  const seen = railroad.getBoundingClientRect();
+  railroad.scrollLeft += (left + right) / 2 - (seen.left + seen.right) / 2;
+}
+
 function pieces(route) {
   const tracks = new Set(route.tracks);
   const joints = new Map(route.joints);

@@ -6,6 +6,7 @@ const byId = (id) => document.getElementById(id);
 
 document.documentElement.dataset.light = localStorage.getItem("light") ?? "auto";
 byId("stop").addEventListener("click", () => ask("/stop", {}, "the stop"));
+byId("resume").addEventListener("click", () => ask("/resume", {}, "going on"));
 
 /** Calls `take` with everything that the server says, and says whether it answers. */
 export function follow(take) {
@@ -15,7 +16,10 @@ export function follow(take) {
     setLink("following");
     const told = JSON.parse(event.data);
     if (told.sheet !== document.body.dataset.sheet) location.reload();
-    else take(told);
+    else {
+      showStop(told.stopped);
+      take(told);
+    }
     document.body.dataset.seen = told.id;
   });
   stream.addEventListener("error", () => {
@@ -23,6 +27,11 @@ export function follow(take) {
     // The browser connects again by itself, unless it was refused.
     if (stream.readyState === EventSource.CLOSED) setTimeout(() => follow(take), 3000);
   });
+}
+
+function showStop(stop) {
+  byId("stopped").hidden = !stop;
+  byId("stopped-says").textContent = stop?.says ?? "";
 }
 
 function setLink(link) {

@@ -111,11 +111,15 @@ function showChanged() {
 }
 
 onTap((tapped) => {
-  if (body.dataset.view === "routes") chooseTapped(tapped(".end-name, .track-name, .end", ".track[data-track]"));
-  else if (!throwTapped(tapped(".number, .mark", ".leg[data-lever]")) && chooseTapped(tapped(".end-name, .end"))) {
-    // Whoever taps a stop wants to go somewhere from there.
-    location.hash = "routes";
+  if (body.dataset.view === "routes") {
+    chooseTapped(tapped(".end-name, .track-name, .end", ".track[data-track]"));
+    return;
   }
+  // The nearest is meant: a lever that stands within a fingertip of a stop's name is not thrown by a tap on the name.
+  const meant = tapped(".number, .mark, .end-name, .end", ".leg[data-lever]");
+  if (!meant?.matches(".end-name, .end")) throwTapped(meant);
+  // Whoever taps a stop wants to go somewhere from there.
+  else if (chooseTapped(meant)) location.hash = "routes";
 });
 
 // What this device keeps.

@@ -1,7 +1,7 @@
 // Routes: those that are set, and the choice of another: where from, where to, which way.
 
 import { ask, refuse } from "./ask.js";
-import { drawRoutes, drawStops } from "./diagram.js";
+import { drawRoutes, drawStops, slideTo } from "./diagram.js";
 
 const byId = (id) => document.getElementById(id);
 const stops = [...document.querySelectorAll(".stop-at")];
@@ -11,6 +11,8 @@ let shown = null;
 let offering = false;
 let stale = false;
 let [from, to] = [null, null];
+/** The route that was asked for here, until it is shown. */
+let mine = null;
 
 /** Shows the routes that someone asked for. */
 export function showRoutes(routes) {
@@ -24,6 +26,11 @@ export function showRoutes(routes) {
     byId("set").replaceChildren(...routes.map(row));
     byId("none-set").hidden = routes.length > 0;
     drawRoutes(routes);
+    const asked = routes.find((route) => route.route === mine);
+    if (asked) {
+      slideTo(asked);
+      mine = null;
+    }
   }
   shown = now;
   if (from && to) offer();
@@ -137,7 +144,10 @@ function card(way, count) {
     const go = make("button", { type: "button", class: name }, words);
     // Not disabled, so that it can be found, and pressed to hear why not.
     if (way.refused && !is) go.setAttribute("aria-disabled", "true");
-    go.addEventListener("click", () => ask(path, { route: way.route, ...what }, "the route"));
+    go.addEventListener("click", () => {
+      mine = path === "/routes/set" ? way.route : null;
+      ask(path, { route: way.route, ...what }, "the route");
+    });
     act.append(go);
   };
   if (is) button("strong set-it", "Release", "/routes/release", {});

@@ -47,7 +47,7 @@ pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
                 script type="module" src="/assets/panel.js" {}
             }
             body data-role=(role.word()) data-sheet=(sheet) data-link="opening" data-told=(told) {
-                (title_block(layout))
+                (title_block(layout, &snapshot.railroad))
                 (bar())
                 main {
                     (messages(&snapshot.railroad, snapshot))
@@ -72,14 +72,14 @@ pub(crate) fn write(panel: &Panel, role: Role, snapshot: &Snapshot) -> Markup {
     }
 }
 
-fn title_block(layout: &str) -> Markup {
+fn title_block(layout: &str, railroad: &Railroad) -> Markup {
     html! {
         header.block {
             a.skip href="#levers" { "Go to the levers" }
             h1 { (layout) }
             dl {
                 div { dt { "Sheet" } dd #sheet { "Live panel" } }
-                div { dt { "Railroad" } dd { "Simulated" } }
+                div { dt { "Railroad" } dd { (kind(railroad)) } }
                 div { dt { "This page" } dd #link { "Opening" } }
             }
         }
@@ -109,6 +109,18 @@ fn messages(railroad: &Railroad, snapshot: &Snapshot) -> Markup {
             "“Stop all” asks trains to stop and lets nothing be thrown. Software is no safety device: keep a reachable switch for track power."
         }
         noscript { p.trouble { "This page needs scripts to follow the railroad. Allow them for this address and load the page again." } }
+        (stopped(snapshot))
+        p.trouble #lost role="alert" hidden {}
+        p.trouble #trouble role="alert" hidden[snapshot.trouble.is_none()] {
+            @if let Some(trouble) = &snapshot.trouble { (trouble) }
+        }
+        (refused())
+    }
+}
+
+/// That everything is stopped, and how to go on: on every page that has the stop.
+fn stopped(snapshot: &Snapshot) -> Markup {
+    html! {
         div.stopped #stopped role="alert" hidden[snapshot.stopped.is_none()] {
             p {
                 b #stopped-says { @if let Some(stop) = &snapshot.stopped { (stop_words(stop)) } }
@@ -116,15 +128,25 @@ fn messages(railroad: &Railroad, snapshot: &Snapshot) -> Markup {
             }
             button #resume type="button" { "Let it go on" }
         }
-        p.trouble #lost role="alert" hidden {}
-        p.trouble #trouble role="alert" hidden[snapshot.trouble.is_none()] {
-            @if let Some(trouble) = &snapshot.trouble { (trouble) }
-        }
+    }
+}
+
+/// Why something was refused, and the way to the route that is in its way.
+fn refused() -> Markup {
+    html! {
         div.refused #refused role="alert" hidden {
             p #refused-says {}
-            button type="button" #refused-close { "All right" }
+            div.act {
+                a.button #refused-route href="/#set-routes" hidden { "Show that route" }
+                button type="button" #refused-close { "All right" }
+            }
         }
     }
+}
+
+/// Simulated only when all of it is: where one machine is real, a hand may be under it.
+fn kind(railroad: &Railroad) -> &'static str {
+    if railroad.is_simulated() { "Simulated" } else { "Real points" }
 }
 
 /// Whether pressing a button moves real points.
@@ -179,6 +201,7 @@ fn figure(diagram: &str) -> Markup {
 
 /// A sheet beside the panel: its title block, the way back, the stop, and what it is about.
 fn sheet(panel: &Panel, role: Role, title: &str, script: &str, inside: &Markup) -> Markup {
+    let snapshot = panel.desk().snapshot();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -198,7 +221,7 @@ fn sheet(panel: &Panel, role: Role, title: &str, script: &str, inside: &Markup) 
                     h1 { (panel.layout()) }
                     dl {
                         div { dt { "Sheet" } dd { (title) } }
-                        div { dt { "Railroad" } dd { (if panel.desk().railroad().is_simulated() { "Simulated" } else { "Real points" }) } }
+                        div { dt { "Railroad" } dd { (kind(&snapshot.railroad)) } }
                         div { dt { "This page" } dd #link { "–" } }
                     }
                 }
@@ -214,8 +237,9 @@ fn sheet(panel: &Panel, role: Role, title: &str, script: &str, inside: &Markup) 
                 main.trial {
                     p.caution { "Mains wiring is for a licensed electrician. Switch off before you touch a wire. Software is no safety device: keep a reachable switch for track power." }
                     noscript { p.trouble { "Without scripts this page cannot take answers. Allow them for this address and load the page again." } }
+                    (stopped(&snapshot))
                     p.trouble #lost role="alert" hidden {}
-                    div.refused #refused role="alert" hidden { p #refused-says {} button type="button" #refused-close { "All right" } }
+                    (refused())
                     (inside)
                 }
                 div.unseen #heard role="status" aria-live="polite" {}

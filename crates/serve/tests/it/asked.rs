@@ -153,8 +153,10 @@ async fn a_stop_is_seen_by_all_and_lifted_by_anyone() {
     let told = taken(&panel, "/stop", json!({ "by": "Ruth" })).await;
     assert_eq!(told["stopped"]["by"], "Ruth");
     refused(&panel, throw(1, "reverse"), StatusCode::CONFLICT, "stopped").await;
-    let page = text(ask(&panel, get("/")).await).await;
-    assert!(page.contains("Everything was stopped by Ruth"));
+    for path in ["/", "/commissioning", "/faults"] {
+        let page = text(ask(&panel, get(path)).await).await;
+        assert!(page.contains("Everything was stopped by Ruth"), "{path}");
+    }
     let told = taken(&panel, "/resume", json!({})).await;
     assert_eq!(told["stopped"], json!(null));
     thrown(&panel, 1, "reverse").await;

@@ -213,6 +213,11 @@ async fn each_machine_goes_to_its_link_and_a_stop_to_all() {
     assert_eq!(far.row().await, "go");
     let page = text(ask(&panel, get("/")).await).await;
     assert!(page.contains("Real points move under the benchwork; some machines are only simulated."));
+    // The title block of each page: a phone shows nothing else of it above the diagram.
+    for path in ["/", "/commissioning", "/faults"] {
+        let page = text(ask(&panel, get(path)).await).await;
+        assert!(page.contains("<dd>Real points</dd>") && !page.contains("<dd>Simulated</dd>"), "{path}");
+    }
 }
 
 #[tokio::test(flavor = "multi_thread")]
